@@ -1,0 +1,1 @@
+"""What is judged: rubrics, practice sets, inspections, marks and skill."""

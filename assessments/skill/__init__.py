@@ -1,0 +1,1 @@
+"""Where a student stands: estimates of skill from marks, with their uncertainty; pure arithmetic."""

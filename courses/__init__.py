@@ -1,0 +1,1 @@
+"""What is practised: skills, faults, drills, heads and set briefs."""
