@@ -1,0 +1,30 @@
+"""The real settings, made quick and quiet: fast hasher, tasks in this process, letters kept in memory."""
+
+import os
+from pathlib import Path
+
+_HERE = Path(__file__).resolve().parent.parent
+os.environ.setdefault("FANLIGHT_SECRET_KEY", "only-for-tests-and-known-to-everyone-who-reads-this")
+os.environ.setdefault("FANLIGHT_DATA_DIR", str(_HERE / ".test"))
+os.environ.setdefault("FANLIGHT_HTTPS", "0")  # the test client and the live server speak plain http
+os.environ.setdefault("FANLIGHT_STAFF_MFA", "0")  # its own tests turn it on
+os.environ.setdefault("FANLIGHT_LOG_LEVEL", "WARNING")
+
+from academy.settings import *
+from academy.settings import REDIS_URL, STORAGES
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+STORAGES = {**STORAGES, "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
+STORAGES["default"] = {"BACKEND": "django.core.files.storage.InMemoryStorage"}
+
+# The `celery_worker_process` fixture switches the first off; each xdist worker keeps a queue of its own.
+CELERY_TASK_ALWAYS_EAGER = CELERY_TASK_EAGER_PROPAGATES = True
+_QUEUE = os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw")
+CELERY_BROKER_URL = f"{REDIS_URL.rsplit('/', 1)[0]}/{_QUEUE}" if REDIS_URL else "memory://"
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 8,
+    "unacked_restore_interval": 2,
+    "unacked_restore_throttle": 1,
+}
