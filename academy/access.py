@@ -1,0 +1,60 @@
+"""Who may open a page: decorators for views. Object rules live in selectors, which are bound to an academy."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Concatenate, ParamSpec
+
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponseBase
+from django.shortcuts import redirect
+
+from academy.models import Membership, Role
+
+P = ParamSpec("P")
+
+
+class MemberRequest(HttpRequest):
+    """A request whose sender has a place in an academy."""
+
+    member: Membership
+
+
+View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
+MemberView = Callable[Concatenate[MemberRequest, P], HttpResponseBase]
+
+STAFF = (Role.OWNER, Role.EDUCATOR)
+
+
+def for_roles(*roles: Role) -> Callable[[MemberView[P]], View[P]]:
+    """Only members with one of ``roles``; nobody signed in goes to sign-in, no place yet to the choice of academy."""
+
+    def decorate(view: MemberView[P]) -> View[P]:
+        @login_required
+        @wraps(view)
+        def guarded(request: MemberRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+            if request.member is None:
+                return redirect("academy:choose")
+            if request.member.role not in roles:
+                raise PermissionDenied("This page is for " + " and ".join(f"{role}s" for role in roles) + ".")
+            return view(request, *args, **kwargs)
+
+        return guarded  # type: ignore[return-value]
+
+    return decorate
+
+
+def for_members(view: MemberView[P]) -> View[P]:
+    return for_roles(*Role)(view)
+
+
+def for_staff(view: MemberView[P]) -> View[P]:
+    return for_roles(*STAFF)(view)
+
+
+def for_owner(view: MemberView[P]) -> View[P]:
+    return for_roles(Role.OWNER)(view)
+
+
+def for_students(view: MemberView[P]) -> View[P]:
+    return for_roles(Role.STUDENT)(view)

@@ -1,0 +1,1 @@
+"""Doors for other software, and for the bench's own scripts."""

@@ -1,0 +1,44 @@
+"""What every page knows: whose place it is and where they may go."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.http import HttpRequest
+from django.urls import reverse
+
+from academy.models import Membership, Role
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    label: str
+    url: str
+    current: bool
+
+
+STAFF_PAGES = (
+    ("Today", "assessments:today"),
+    ("Students", "assessments:student-list"),
+    ("Briefs", "courses:brief-list"),
+    ("Heads", "courses:head-list"),
+    ("Rubrics", "assessments:rubric-list"),
+)
+OWNER_PAGES = (*STAFF_PAGES, ("People", "academy:people"))
+STUDENT_PAGES = (
+    ("Where I stand", "assessments:stand"),
+    ("Next practice", "assessments:next"),
+    ("My sets", "assessments:my-sets"),
+)
+PAGES = {Role.OWNER: OWNER_PAGES, Role.EDUCATOR: STAFF_PAGES, Role.STUDENT: STUDENT_PAGES}
+
+
+def house(request: HttpRequest) -> dict[str, Any]:
+    member: Membership | None = getattr(request, "member", None)
+    if not member:
+        return {"member": None, "navigation": []}
+    return {"member": member, "navigation": list(_navigation(member, request.path))}
+
+
+def _navigation(member: Membership, path: str) -> list[Link]:
+    links = [(label, reverse(name)) for label, name in PAGES[Role(member.role)]]
+    return [Link(label, url, path.startswith(url)) for label, url in links]

@@ -1,0 +1,37 @@
+"""The one door to e-mail."""
+
+from dataclasses import dataclass
+from email.utils import formataddr, make_msgid
+from typing import Any
+
+from django.conf import settings
+from django.core.mail import EmailMultiAlternatives
+from django.template.loader import render_to_string
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """One message to one person. ``folder`` names its templates: subject.txt, body.txt, body.html."""
+
+    folder: str
+    name: str
+    address: str
+    context: dict[str, Any]
+
+
+def send(letter: Letter) -> None:
+    """Send at once; raises the mail server's error. Call it from a task."""
+    context = {"site_url": settings.SITE_URL, "name": letter.name, **letter.context}
+    subject = " ".join(render_to_string(f"emails/{letter.folder}/subject.txt", context).split())
+    message = EmailMultiAlternatives(
+        subject=subject,
+        body=render_to_string(f"emails/{letter.folder}/body.txt", context),
+        to=[formataddr((letter.name, letter.address))],
+        headers={"Message-ID": make_msgid(domain=_own_domain()), "Auto-Submitted": "auto-generated"},
+    )
+    message.attach_alternative(render_to_string(f"emails/{letter.folder}/body.html", context), "text/html")
+    message.send()
+
+
+def _own_domain() -> str:
+    return settings.DEFAULT_FROM_EMAIL.rsplit("@", 1)[-1].rstrip("> ")

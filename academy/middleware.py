@@ -1,0 +1,98 @@
+"""What happens around every request: whose place it is, how long a session lasts, what is never cached."""
+
+import time
+from collections.abc import Callable
+
+from allauth.mfa.utils import is_mfa_enabled
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import logout
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.functional import SimpleLazyObject
+
+from academy.errors import DomainError, NotHere
+from academy.models import Membership
+from academy.selectors.people import memberships_of
+
+Answer = Callable[[HttpRequest], HttpResponse]
+
+
+def current_member(request: HttpRequest) -> Membership | None:
+    """The place chosen in this session, or the only one; one query."""
+    if not request.user.is_authenticated:
+        return None
+    places = list(memberships_of(request.user))
+    chosen = request.session.get("member_id")
+    return next((place for place in places if place.pk == chosen), places[0] if len(places) == 1 else None)
+
+
+class MemberMiddleware:
+    """Sets ``request.member`` and sends staff without a second factor to set one up."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        request.member = SimpleLazyObject(lambda: current_member(request))  # type: ignore[attr-defined]
+        return self.get_response(request)
+
+    def process_view(self, request: HttpRequest, view: object, args: object, kwargs: object) -> HttpResponse | None:
+        if not settings.STAFF_MFA_REQUIRED or not getattr(view, "__module__", "").startswith(settings.OWN_ROOMS):
+            return None
+        member: Membership | None = request.member  # type: ignore[attr-defined]
+        if not member or not member.is_staff_here or is_mfa_enabled(member.user):
+            return None
+        messages.warning(request, "Owners and educators sign in with a second step. Set up one of these to go on.")
+        return redirect("mfa_index")
+
+
+class SessionLimitMiddleware:
+    """Ends a session at its absolute limit, and keeps an active one from idling out."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if settings.SESSION_COOKIE_NAME in request.COOKIES and request.user.is_authenticated:
+            now = int(time.time())
+            began = request.session.setdefault("began", now)
+            if now - began > settings.SESSION_ABSOLUTE_LIMIT_S:
+                logout(request)
+                messages.info(request, "You have been signed in for a whole working day. Please sign in again.")
+            elif now - request.session.get("seen", 0) > settings.SESSION_REFRESH_S:
+                request.session["seen"] = now
+        return self.get_response(request)
+
+
+class PrivateCacheMiddleware:
+    """Pages of signed-in people are not kept by browsers or proxies; signing out empties the cache."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        was_in = settings.SESSION_COOKIE_NAME in request.COOKIES and request.user.is_authenticated
+        response = self.get_response(request)
+        if was_in and "Cache-Control" not in response:
+            response["Cache-Control"] = "no-store"
+        if was_in and not request.user.is_authenticated:
+            response["Clear-Site-Data"] = '"cache"'
+        return response
+
+
+class DomainErrorMiddleware:
+    """Turns a rule that said no, when no form caught it, into a page that says what to do."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        if isinstance(exception, NotHere):
+            return render(request, "404.html", {"exception": exception.message}, status=404)
+        if isinstance(exception, DomainError):
+            return render(request, "academy/refused.html", {"message": exception.message}, status=409)
+        return None

@@ -1,0 +1,1 @@
+"""Writes of the academy floor: each a named verb, atomic and audited."""

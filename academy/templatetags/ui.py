@@ -1,0 +1,3 @@
+from django.template import Library
+
+register = Library()

@@ -1,0 +1,1 @@
+"""The bench and its marks for scripts and other software."""

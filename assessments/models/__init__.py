@@ -1,0 +1,24 @@
+"""Rows of what is judged."""
+
+from assessments.models.inspections import Inspection, Position
+from assessments.models.marks import Grade, Mark, MarkingDraft
+from assessments.models.rubrics import BriefRubric, Criterion, HygieneLine, LevelDescriptor, Rubric, RubricVersion
+from assessments.models.sets import PracticeSet, SetEvent
+from assessments.models.skill import SkillStanding
+
+__all__ = [
+    "BriefRubric",
+    "Criterion",
+    "Grade",
+    "HygieneLine",
+    "Inspection",
+    "LevelDescriptor",
+    "Mark",
+    "MarkingDraft",
+    "Position",
+    "PracticeSet",
+    "Rubric",
+    "RubricVersion",
+    "SetEvent",
+    "SkillStanding",
+]

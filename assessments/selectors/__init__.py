@@ -1,0 +1,1 @@
+"""Questions about sets, marks, rubrics and skill; every one is bound to an academy."""
