@@ -1,0 +1,1 @@
+"""Template tags: numbers into words, and the drawings that need arithmetic."""

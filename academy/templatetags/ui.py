@@ -1,3 +1,211 @@
-from django.template import Library
+"""Filters and tags every page may load with ``{% load ui %}``."""
 
-register = Library()
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from math import floor
+from typing import Any, SupportsFloat
+
+from django import template
+
+from academy.templatetags.eye import EyeDrawing, draw_eye
+
+register = template.Library()
+
+LEVEL_WORDS = ("absent", "weak", "developing", "sound", "exam-ready")
+TOP_LEVEL = len(LEVEL_WORDS) - 1
+NOT_KNOWN = "–"
+
+
+@register.filter
+def minutes(seconds: SupportsFloat | None) -> str:
+    """Whole minutes of a duration in seconds: ``2 h 05 min``."""
+    if seconds is None:
+        return NOT_KNOWN
+    hours, rest = divmod(int(float(seconds)) // 60, 60)
+    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+
+
+@register.filter
+def clock(seconds: SupportsFloat | None) -> str:
+    """A duration in seconds as on a clock face: ``1:05:09``."""
+    if seconds is None:
+        return NOT_KNOWN
+    whole, secs = divmod(max(0, int(float(seconds))), 60)
+    hours, mins = divmod(whole, 60)
+    return f"{hours}:{mins:02d}:{secs:02d}"
+
+
+@register.filter
+def percent(share: SupportsFloat | None, digits: int = 0) -> str:
+    """A share of 1 as per cent: ``5 %``."""
+    return NOT_KNOWN if share is None else f"{float(share) * 100:.{digits}f} %"
+
+
+@register.filter
+def level_step(level: SupportsFloat | None) -> int | None:
+    """The nearest whole level, 0 to 4; a half goes up."""
+    return None if level is None else min(TOP_LEVEL, max(0, floor(float(level) + 0.5)))
+
+
+@register.filter
+def level_word(level: SupportsFloat | None) -> str:
+    """The word for the nearest whole level."""
+    step = level_step(level)
+    return "not marked" if step is None else LEVEL_WORDS[step]
+
+
+@register.filter
+def level_number(level: SupportsFloat | None) -> str:
+    """A whole level without decimals, an estimate with one."""
+    if level is None:
+        return NOT_KNOWN
+    return f"{float(level):.0f}" if float(level).is_integer() else f"{float(level):.1f}"
+
+
+@register.filter
+def label_cells(cells: Sequence[Any], labels: Sequence[str]) -> list[tuple[str, Any]]:
+    """Each cell of a table row with the heading of its column."""
+    return list(zip(labels, cells, strict=True))
+
+
+@register.inclusion_tag("components/_eye.html")
+def eye_diagram(
+    eye: str,
+    zones: Iterable[str],
+    layers: int | Iterable[str],
+    marks: Iterable[Any] = (),
+    current: int | None = None,
+) -> dict[str, Any]:
+    """One eye with its zones, layers and marks; see components/_eye.html."""
+    return {"eyes": [draw_eye(eye, zones, layers, marks or (), current)]}
+
+
+@register.inclusion_tag("components/_eye.html")
+def both_eyes(
+    zones: Iterable[str], layers: int | Iterable[str], marks: Iterable[Any] = (), current: int | None = None
+) -> dict[str, list[EyeDrawing]]:
+    """Right and left eye side by side as seen by someone facing the head; each mark says its eye."""
+    drawn, zones = list(marks or ()), list(zones)
+    layers = layers if isinstance(layers, int) else list(layers)
+    return {"eyes": [draw_eye(eye, zones, layers, drawn, current) for eye in ("R", "L")]}
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """Places on the level strip, as text in view box units (220 wide)."""
+
+    estimate: str
+    low: str
+    width: str
+    target: str
+    steps: tuple[tuple[str, int], ...]
+
+
+@register.simple_tag
+def level_strip(
+    estimate: SupportsFloat, low: SupportsFloat, high: SupportsFloat, target: SupportsFloat | None = None
+) -> Strip:
+    """Geometry of components/_interval.html."""
+    return Strip(
+        estimate=_strip_x(estimate),
+        low=_strip_x(low),
+        width=f"{(float(high) - float(low)) * 48:.1f}",
+        target="" if target is None else _strip_x(target),
+        steps=tuple((_strip_x(step), step) for step in range(TOP_LEVEL + 1)),
+    )
+
+
+def _strip_x(level: SupportsFloat) -> str:
+    return f"{14 + 48 * float(level):.1f}"
+
+
+@dataclass(frozen=True, slots=True)
+class TrendPoint:
+    label: str
+    level: float
+    low: float
+    high: float
+    x: str
+    y: str
+    reaches_target: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """Places of a trend, as text in view box units (420 x 200)."""
+
+    points: tuple[TrendPoint, ...]
+    line: str
+    band: str
+    target_y: str
+    steps: tuple[tuple[str, int], ...]
+
+    @property
+    def summary(self) -> str:
+        first, last = self.points[0], self.points[-1]
+        return f"{len(self.points)} sets, from {first.level:.1f} ({first.label}) to {last.level:.1f} ({last.label})"
+
+
+@register.simple_tag
+def trend_lines(points: Iterable[Any], target: SupportsFloat | None = None) -> Trend | None:
+    """Geometry of components/_trend.html; None when there is nothing to draw."""
+    rows = list(points)
+    if not rows:
+        return None
+    xs = _spread(len(rows))
+    drawn = tuple(_trend_point(row, x, target) for row, x in zip(rows, xs, strict=True))
+    upper = [f"{point.x},{_trend_y(point.high)}" for point in drawn]
+    lower = [f"{point.x},{_trend_y(point.low)}" for point in reversed(drawn)]
+    return Trend(
+        points=drawn,
+        line=" ".join(f"{point.x},{point.y}" for point in drawn),
+        band=" ".join(upper + lower),
+        target_y="" if target is None else _trend_y(float(target)),
+        steps=tuple((_trend_y(step), step) for step in range(TOP_LEVEL + 1)),
+    )
+
+
+def _trend_point(row: Any, x: float, target: SupportsFloat | None) -> TrendPoint:
+    level = float(_read(row, "level"))
+    return TrendPoint(
+        label=str(_read(row, "label")),
+        level=level,
+        low=float(_read(row, "low")),
+        high=float(_read(row, "high")),
+        x=f"{x:.1f}",
+        y=_trend_y(level),
+        reaches_target=target is not None and level >= float(target),
+    )
+
+
+def _spread(count: int) -> list[float]:
+    left, right = 34.0, 404.0
+    if count == 1:
+        return [(left + right) / 2]
+    return [left + (right - left) * index / (count - 1) for index in range(count)]
+
+
+def _trend_y(level: float) -> str:
+    return f"{168 - 38 * level:.1f}"
+
+
+def _read(row: Any, name: str) -> Any:
+    return row[name] if isinstance(row, Mapping) else getattr(row, name)
+
+
+@dataclass(frozen=True, slots=True)
+class ClockFace:
+    """The clock's arc: hundredths of the target used, capped at 100, and what is left or over in seconds."""
+
+    used: int
+    left_s: int
+    over_s: int
+
+
+@register.simple_tag
+def clock_face(elapsed_s: SupportsFloat, target_s: SupportsFloat | None = None) -> ClockFace:
+    """Geometry of components/_clock.html; without a target the arc stays empty."""
+    if not target_s:
+        return ClockFace(used=0, left_s=0, over_s=0)
+    elapsed, target = int(float(elapsed_s)), int(float(target_s))
+    return ClockFace(min(100, 100 * elapsed // target), max(0, target - elapsed), max(0, elapsed - target))

@@ -9,8 +9,8 @@ from assessments.models.rubrics import RubricVersion
 from assessments.scoring.timing import EventKind, SetState
 from courses.models import BriefVersion, Head
 
-UNDER_WAY = (SetState.READY, SetState.WORKING, SetState.PAUSED)
-HEAD_IN_USE = (*UNDER_WAY, SetState.FINISHED)
+UNDER_WAY = (SetState.READY.value, SetState.WORKING.value, SetState.PAUSED.value)
+HEAD_IN_USE = (*UNDER_WAY, SetState.FINISHED.value)
 
 
 class PracticeSet(models.Model):
@@ -24,7 +24,7 @@ class PracticeSet(models.Model):
     head = models.ForeignKey(Head, on_delete=models.PROTECT, related_name="practice_sets")
     rubric = models.ForeignKey(RubricVersion, on_delete=models.PROTECT, related_name="practice_sets")
     number = models.PositiveIntegerField()  # the student's n-th set
-    state = models.CharField(max_length=10, choices=[(s.value, s.value) for s in SetState], default=SetState.READY)
+    state = models.CharField(max_length=10, choices=[(s.value, s.value) for s in SetState], default=SetState.READY.value)
     target_s = models.PositiveIntegerField()
     strip_fitted_on = models.DateField()
     adhesive_lot = models.CharField(max_length=40)
@@ -50,7 +50,7 @@ class PracticeSet(models.Model):
             models.UniqueConstraint(
                 fields=["head"], condition=Q(state__in=HEAD_IN_USE), name="practice_set_one_open_per_head"
             ),
-            models.CheckConstraint(condition=Q(state__in=list(SetState)), name="practice_set_known_state"),
+            models.CheckConstraint(condition=Q(state__in=[s.value for s in SetState]), name="practice_set_known_state"),
             models.CheckConstraint(
                 condition=Q(state__in=("ready", "abandoned")) | Q(started_at__isnull=False),
                 name="practice_set_started_has_start",

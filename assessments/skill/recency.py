@@ -66,7 +66,7 @@ class RecencyModel:
     half_life_days: float = 90.0
     prior_level: float = 1.5
     prior_sets: float = 0.5
-    prior_spread: float = 0.5
+    prior_spread: float = 0.55
     prior_freedom: float = 3.0
     spread_floor: float = 0.3
 
