@@ -64,6 +64,7 @@ def _sentences(tree: ast.Module) -> Iterator[tuple[int, str]]:
     """String literals with more than one word, docstrings left out: what a person might be shown."""
     docstrings = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
     for node in ast.walk(tree):
-        is_text = isinstance(node, ast.Constant) and isinstance(node.value, str)
-        if is_text and id(node) not in docstrings and " " in node.value.strip():
+        if not isinstance(node, ast.Constant) or id(node) in docstrings:
+            continue
+        if isinstance(node.value, str) and " " in node.value.strip():
             yield node.lineno, node.value

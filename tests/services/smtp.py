@@ -11,6 +11,9 @@ from email.message import EmailMessage
 import pytest
 from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import SMTP, Envelope, Session
+from pytest_django import Settings
+
+from tests.services.servers import free_port
 
 ACCEPTED = "250 Message accepted for delivery"
 
@@ -50,13 +53,12 @@ class Postbox:
 
 
 @pytest.fixture
-def smtp_server(settings: pytest.FixtureRequest) -> Iterator[Postbox]:
+def smtp_server(settings: Settings) -> Iterator[Postbox]:
     """A real SMTP server; mail that this process sends goes to it, as does that of the worker process."""
     postbox = Postbox()
-    controller = Controller(postbox, hostname=postbox.host, port=0)
+    postbox.port = free_port()
+    controller = Controller(postbox, hostname=postbox.host, port=postbox.port)
     controller.start()
-    assert controller.server is not None
-    postbox.port = controller.server.sockets[0].getsockname()[1]
     settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
     settings.EMAIL_HOST, settings.EMAIL_PORT = postbox.host, postbox.port
     settings.EMAIL_USE_TLS = False
