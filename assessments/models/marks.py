@@ -33,6 +33,7 @@ class Grade(AppendOnly):
     drill_due_on = models.DateField(null=True)
     score = models.FloatField(null=True)
     gates_passed = models.BooleanField()
+    entry = models.JSONField(default=dict)  # what the educator entered, as signed
     verdict = models.JSONField(default=dict)  # gates, time credit and their words, as they stood at signing
     signed_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     signed_at = models.DateTimeField()

@@ -82,7 +82,8 @@ class SetEvent(AppendOnly):
     practice_set = models.ForeignKey(PracticeSet, on_delete=models.PROTECT, related_name="events")
     uid = models.UUIDField(unique=True)
     kind = models.CharField(max_length=10, choices=[(k.value, k.value) for k in EventKind] + [("position", "position")])
-    at = models.DateTimeField()
+    at = models.DateTimeField()  # the instant that counts
+    received_at = models.DateTimeField()
     actor = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     data = models.JSONField(default=dict)  # eye, layer, reason; for a position: its index and findings
 
