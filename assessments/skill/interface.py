@@ -39,10 +39,13 @@ class Observation:
             raise SkillInputError("bad_day", "A mark has no valid date. Correct the date of its set.")
         if self.level not in range(TOP_LEVEL + 1):
             raise SkillInputError(
-                "level_out_of_range", f"Level {self.level} is not on the scale. Give a whole level from 0 to 4."
+                "level_out_of_range",
+                f"Level {self.level} is not on the scale. Give a whole level from 0 to 4.",
             )
         if not (isfinite(self.weight) and self.weight > 0):
-            raise SkillInputError("bad_weight", "The weight of a criterion must be more than 0. Correct the rubric.")
+            raise SkillInputError(
+                "bad_weight", "The weight of a criterion must be more than 0. Correct the rubric."
+            )
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""A skill model for one skill at a time: recent sets count most, and the interval says how little is known."""
+"""A skill model for one skill at a time: recent sets count most, and the interval stays honest."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -34,7 +34,7 @@ class _Belief:
     freedom: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class RecencyModel:
     """Recency-weighted level with a Student-t interval.
 
@@ -80,7 +80,8 @@ class RecencyModel:
         lengths = (self.half_life_sets, self.half_life_days, self.prior_sets, self.prior_spread)
         if not all(value > 0 for value in (*lengths, self.prior_freedom, self.spread_floor)):
             raise SkillInputError(
-                "bad_setting", "Half-lives, prior weights and spreads must be more than 0. Correct the setting."
+                "bad_setting",
+                "Half-lives, prior weights and spreads must be more than 0. Correct the setting.",
             )
 
     def estimate(self, history: SkillHistory, *, day: float) -> SkillEstimate:
@@ -137,7 +138,7 @@ def _updated(belief: _Belief, level: float) -> _Belief:
 
 
 def _set_levels(observations: Sequence[Observation]) -> list[tuple[float, float]]:
-    """(day, weighted mean level) of each set, oldest first: several criteria of one set are one piece of news."""
+    """(day, weighted mean level) of each set, oldest first; its criteria together are one piece of news."""
     by_day = groupby(sorted(observations, key=lambda mark: mark.day), key=lambda mark: mark.day)
     return [(day, _mean_level(list(marks))) for day, marks in by_day]
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from assessments.skill.interface import SkillEstimate, SkillInputError, no_estimate
+from assessments.skill.interface import TOP_LEVEL, SkillEstimate, SkillInputError, no_estimate
 
 _Z90 = NormalDist().inv_cdf(0.95)  # half a two-sided 90 % interval, in standard deviations
 
@@ -17,6 +17,12 @@ class SkillTarget:
     name: str
     is_gate: bool
     target: float
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.target <= TOP_LEVEL:
+            raise SkillInputError(
+                "target_out_of_range", f"The target of {self.name} is off the scale. Set a level from 0 to 4."
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +85,7 @@ def _need(estimate: SkillEstimate, target: SkillTarget) -> SkillNeed:
 
 
 def _rank(need: SkillNeed) -> tuple[bool, bool, float, str, str]:
-    gap = round(need.gap or 0.0, 9)  # 3.0 - 2.9 and 2.0 - 1.9 are a tie
+    gap = round(need.gap or 0.0, 9)  # 3.0 - 2.9 and 1.0 - 0.9 are a tie
     return need.gap is None, not (need.is_gate and gap > 0), -gap, need.name, need.skill
 
 
