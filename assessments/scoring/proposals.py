@@ -221,7 +221,7 @@ def _not_enough(words: str) -> Proposal:
 
 def _number(value: float) -> str:
     """Whole numbers bare, others with one decimal."""
-    return f"{value:.0f}" if abs(value - round(value)) < 1e-9 else f"{value:.1f}"
+    return f"{value:.0f}" if round(value, 9).is_integer() else f"{value:.1f}"
 
 
 def _percent(share: float) -> str:
