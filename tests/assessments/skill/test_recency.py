@@ -89,6 +89,22 @@ def test_a_break_of_one_half_life_makes_the_interval_wider_by_the_root_of_two():
     assert stale.level == fresh.level
 
 
+def test_a_break_between_sets_makes_the_older_mark_count_less_by_hand():
+    """No fading by sets, prior negligible: after one half-life of 90 days level 0 weighs 1/2 and level 3 weighs 1,
+    so the mean is 3 / 1.5 = 2."""
+    model = RecencyModel(half_life_sets=inf, half_life_days=90, prior_sets=1e-9)
+    marks = (Observation(0, 0), Observation(90, 3))
+    assert model.estimate(SkillHistory("x", marks), day=90).level == pytest.approx(2)
+
+
+def test_even_marks_never_shrink_the_spread_below_its_floor():
+    """Spread 0.5 on 4 sets, half-life infinite, prior negligible: 0.5 / sqrt(4) times t(0.95; 5) = 2.015
+    (printed t table, value from memory; one prior set and four marks)."""
+    model = RecencyModel(inf, inf, 2, 1e-9, prior_spread=1e-6, prior_freedom=1, spread_floor=0.5)
+    now = estimate([2, 2, 2, 2], model=model)
+    assert now.high - now.level == pytest.approx(0.25 * 2.015, abs=1e-3)
+
+
 # ---------------------------------------------------------------- what a set is
 
 
