@@ -90,8 +90,8 @@ def test_a_break_of_one_half_life_makes_the_interval_wider_by_the_root_of_two():
 
 
 def test_a_break_between_sets_makes_the_older_mark_count_less_by_hand():
-    """No fading by sets, prior negligible: after one half-life of 90 days level 0 weighs 1/2 and level 3 weighs 1,
-    so the mean is 3 / 1.5 = 2."""
+    """No fading by sets, prior negligible: after one half-life of 90 days level 0 weighs 1/2 and level 3
+    weighs 1, so the mean is 3 / 1.5 = 2."""
     model = RecencyModel(half_life_sets=inf, half_life_days=90, prior_sets=1e-9)
     marks = (Observation(0, 0), Observation(90, 3))
     assert model.estimate(SkillHistory("x", marks), day=90).level == pytest.approx(2)
