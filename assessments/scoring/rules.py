@@ -41,8 +41,14 @@ class CountedRule:
     floor_noun: str = ""
 
     def level(self, faults: int, inspected: int) -> int:
-        """Compares rates in whole numbers, so 1 in 20 reads exactly as 2 in 40."""
-        return _level_at_most(faults * self.per, [limit * inspected for limit in self.at_most])
+        """Limits are scaled to the fans inspected, to the nearest whole fan and down at a half.
+
+        So 1 in 20 reads as 2 in 40, and one lash left bare among 40 does not cost a level elsewhere.
+        """
+        return _level_at_most(faults, [self.limit(limit, inspected) for limit in self.at_most])
+
+    def limit(self, at_most: int, inspected: int) -> int:
+        return (2 * at_most * inspected + self.per - 1) // (2 * self.per)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """Reading a rubric's rules, and the bands of each kind at their edges."""
 
 from fractions import Fraction
+from math import ceil
 from typing import Any
 
 import pytest
@@ -136,14 +137,14 @@ def test_data_that_cannot_be_read_is_refused_by_field_with_a_sentence(kind, chan
     inspected=st.integers(1, 200),
     data=st.data(),
 )
-def test_counts_on_any_number_of_fans_are_read_as_exact_rates(per, inspected, data):
+def test_limits_scale_to_the_nearest_whole_fan_and_down_at_a_half(per, inspected, data):
     at_most = sorted(data.draw(st.lists(st.integers(0, per), min_size=4, max_size=4)))
     rule = read("counted", {"per": per, "at_most": at_most})
     faults = data.draw(st.integers(0, inspected))
     reached = [
         level
         for level, limit in zip((4, 3, 2, 1), at_most, strict=True)
-        if Fraction(faults, inspected) <= Fraction(limit, per)
+        if faults <= ceil(Fraction(limit * inspected, per) - Fraction(1, 2))
     ]
     assert rule.level(faults, inspected) == max(reached, default=0)
 
@@ -151,6 +152,11 @@ def test_counts_on_any_number_of_fans_are_read_as_exact_rates(per, inspected, da
 def test_one_in_twenty_reads_as_two_in_forty():
     rule = read("counted")
     assert rule.level(1, 20) == rule.level(2, 40) == 2
+
+
+def test_a_lash_left_bare_does_not_cost_a_level_on_another_criterion():
+    rule = read("counted")
+    assert rule.level(1, 39) == rule.level(1, 40) == 3
 
 
 @settings(max_examples=60)

@@ -1,0 +1,127 @@
+"""Everything the marks of one set rest on, gathered and handed to the pure rules."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from assessments.models import Criterion, HygieneLine, Inspection, Position, PracticeSet, RubricVersion
+from assessments.scoring.drills import FaultRate, FaultSpec, fault_rates, propose_drills
+from assessments.scoring.entry import MarkEntry, final_levels
+from assessments.scoring.evidence import Evidence, PositionFinding
+from assessments.scoring.marks import CriterionSpec, SetResult, set_result
+from assessments.scoring.proposals import Proposal, propose
+from assessments.scoring.rules import parse_rule
+from courses.models import Drill, Fault
+from courses.selectors.catalogue import bench_faults, drills, faults
+
+
+@dataclass(frozen=True, slots=True)
+class Marking:
+    """Proposals and verdict of one set for one state of the educator's entry."""
+
+    criteria: tuple[Criterion, ...]
+    specs: tuple[CriterionSpec, ...]
+    proposals: Mapping[str, Proposal]
+    levels: Mapping[str, int]
+    result: SetResult
+    rates: tuple[FaultRate, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DrillChoice:
+    """``why``: the faults that ask for it, empty for one nothing found asks for."""
+
+    drill: Drill
+    why: str
+
+
+def first_inspection(practice_set: PracticeSet) -> Inspection | None:
+    """The first look, with its positions and their faults; three queries."""
+    found = Inspection.objects.filter(practice_set=practice_set, is_blind=False)
+    return found.select_related("inspector__user").prefetch_related("positions__faults").first()
+
+
+def findings(positions: Iterable[Position]) -> tuple[PositionFinding, ...]:
+    """What was found at the positions looked at; expects ``faults`` to be prefetched."""
+    return tuple(
+        PositionFinding(
+            eye=position.eye,
+            zone=position.zone,
+            layer=position.layer,
+            faults=frozenset(fault.code for fault in position.faults.all()),
+            bare=position.finding == Position.Finding.BARE,
+            gap_mm=None if position.gap_mm is None else float(position.gap_mm),
+            direction_deg=position.direction_deg,
+        )
+        for position in positions
+        if position.finding != Position.Finding.UNSEEN
+    )
+
+
+def criteria_of(rubric: RubricVersion) -> tuple[Criterion, ...]:
+    """Criteria with skill and descriptors; gates first, then the rubric's order; two queries."""
+    rows = rubric.criteria.select_related("skill").prefetch_related("descriptors")
+    return tuple(sorted(rows, key=lambda row: (not row.is_gate, row.order)))
+
+
+def hygiene_lines(rubric: RubricVersion) -> list[HygieneLine]:
+    return list(rubric.hygiene_lines.all())
+
+
+def marking(practice_set: PracticeSet, inspection: Inspection, entry: MarkEntry) -> Marking:
+    """Proposals and verdict as they stand with this entry."""
+    criteria = criteria_of(practice_set.rubric)
+    found = findings(inspection.positions.all())
+    evidence = Evidence(
+        findings=found,
+        worked_s=practice_set.worked_s or None,
+        target_s=float(practice_set.target_s),
+        lines_missed=entry.lines_missed,
+        left_count=entry.left_count,
+        right_count=entry.right_count,
+    )
+    specs = tuple(spec_of(criterion) for criterion in criteria)
+    proposals = {row.code: propose(parse_rule(row.kind, row.rule), evidence) for row in criteria}
+    levels = final_levels(proposals, entry)
+    return Marking(
+        criteria=criteria,
+        specs=specs,
+        proposals=proposals,
+        levels=levels,
+        result=set_result(specs, levels),
+        rates=fault_rates(found, [fault_spec(fault) for fault in faults()]),
+    )
+
+
+def spec_of(criterion: Criterion) -> CriterionSpec:
+    return CriterionSpec(
+        code=criterion.code,
+        name=criterion.name,
+        skill=criterion.skill.code,
+        kind=criterion.kind,
+        weight=float(criterion.weight),
+        is_gate=criterion.is_gate,
+        gate_min=criterion.gate_min,
+        blocks_time=criterion.blocks_time,
+    )
+
+
+def fault_spec(fault: Fault) -> FaultSpec:
+    """Expects ``skill`` and ``drill`` to be selected."""
+    return FaultSpec(fault.code, fault.name, fault.skill.code, fault.skill.is_gate, fault.drill.code)
+
+
+def drill_choices(rates: tuple[FaultRate, ...]) -> list[DrillChoice]:
+    """Every drill, the proposed ones first with the reason; one query."""
+    proposed = {rate.drill: rate for rate in propose_drills(rates)}
+    rows = {drill.code: drill for drill in drills()}
+    first = [DrillChoice(rows[code], _why(rate)) for code, rate in proposed.items() if code in rows]
+    return first + [DrillChoice(drill, "") for code, drill in rows.items() if code not in proposed]
+
+
+def _why(rate: FaultRate) -> str:
+    return f"{rate.name}: {rate.faults} of {rate.inspected}"
+
+
+def offered_faults(practice_set: PracticeSet) -> list[Fault]:
+    """Faults that count on this brief's fan shape, gates first; one query."""
+    return sorted(bench_faults(practice_set.brief.fan_shape), key=lambda fault: (not fault.skill.is_gate, fault.order))

@@ -1,0 +1,87 @@
+from collections.abc import Iterable
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import OuterRef, QuerySet, Subquery
+
+from academy.errors import NotHere
+from academy.models import Academy, Membership
+from academy.selectors.people import students
+from assessments.models import PracticeSet, SetEvent
+from assessments.models.sets import HEAD_IN_USE, UNDER_WAY
+from assessments.scoring.timing import Clock, Event, EventKind, read_clock
+from courses.models import SetBrief
+
+TIMING = [kind.value for kind in EventKind]
+
+
+def practice_sets(academy: Academy) -> QuerySet[PracticeSet]:
+    """Every set of this academy with what a line about it needs; one query."""
+    return PracticeSet.objects.filter(academy=academy).select_related(
+        "student__user", "brief__brief", "head", "rubric__rubric"
+    )
+
+
+def practice_set(academy: Academy, uid: UUID) -> PracticeSet:
+    """One set of this academy; a foreign or unknown one is NotHere."""
+    found = practice_sets(academy).filter(uid=uid).first()
+    if found is None:
+        raise NotHere("practice set")
+    return found
+
+
+def locked_set(academy: Academy, uid: UUID) -> PracticeSet:
+    """The same, held against other writers until the transaction ends."""
+    found = practice_sets(academy).select_for_update(of=("self",)).filter(uid=uid).first()
+    if found is None:
+        raise NotHere("practice set")
+    return found
+
+
+def open_set_of(student: Membership) -> PracticeSet | None:
+    return PracticeSet.objects.filter(student=student, state__in=UNDER_WAY).first()
+
+
+def set_on_head(head_id: int) -> PracticeSet | None:
+    found = PracticeSet.objects.filter(head_id=head_id, state__in=HEAD_IN_USE).select_related("student__user")
+    return found.first()
+
+
+def heads_in_use(academy: Academy) -> dict[int, PracticeSet]:
+    """Head id to the set that occupies it; one query."""
+    found = practice_sets(academy).filter(state__in=HEAD_IN_USE)
+    return {practice_set.head_id: practice_set for practice_set in found}
+
+
+def sets_on_brief(student: Membership, brief: SetBrief) -> int:
+    """How many sets this student has begun on any version of the brief."""
+    return PracticeSet.objects.filter(student=student, brief__brief=brief).exclude(state="abandoned").count()
+
+
+def last_setup(academy: Academy, *, since: datetime) -> PracticeSet | None:
+    """The newest set opened since the day began: its adhesive and room carry over to the next."""
+    return PracticeSet.objects.filter(academy=academy, created_at__gte=since).order_by("-created_at").first()
+
+
+def students_for_bench(academy: Academy) -> QuerySet[Membership]:
+    """Students with ``last_brief_id``, the brief of their newest set; one query."""
+    newest = PracticeSet.objects.filter(student=OuterRef("pk")).order_by("-number")
+    return students(academy).annotate(last_brief_id=Subquery(newest.values("brief__brief_id")[:1]))
+
+
+def clock_of(practice_set: PracticeSet, *, now: datetime) -> Clock:
+    """The clock read from the recorded events; one query."""
+    return read_clock(timing_events(practice_set.events.filter(kind__in=TIMING)), now=now)
+
+
+def timing_events(rows: Iterable[SetEvent]) -> list[Event]:
+    return [
+        Event(
+            EventKind(row.kind),
+            row.at,
+            eye=row.data.get("eye", ""),
+            layer=row.data.get("layer", ""),
+            reason=row.data.get("reason", ""),
+        )
+        for row in rows
+    ]

@@ -1,0 +1,203 @@
+from collections.abc import Sequence
+from dataclasses import asdict
+from datetime import date, datetime, timedelta
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.db import transaction
+
+from academy.errors import Conflict, DomainError, NotHere
+from academy.jobs import enqueue
+from academy.models import Academy, Membership
+from academy.services.audit import record
+from assessments.models import Grade, Mark, MarkingDraft, PracticeSet, SetEvent
+from assessments.scoring.entry import EntryProblem, FinalMark, MarkEntry, as_data, resolve
+from assessments.scoring.timing import EventKind, SetState, next_state
+from assessments.selectors.marking import Marking, first_inspection, marking
+from assessments.selectors.sets import locked_set
+from assessments.services.skill import refresh_standings
+from courses.models import Drill
+
+
+class MarksIncomplete(DomainError):
+    """Something still stands in the way of signing; ``problems`` says what and where."""
+
+    def __init__(self, problems: Sequence[EntryProblem]) -> None:
+        super().__init__("marks_incomplete", problems[0].message, field=problems[0].field)
+        self.problems = tuple(problems)
+
+
+class DraftMovedOn(Conflict):
+    """Somebody else saved since this draft was read; ``current`` is theirs."""
+
+    def __init__(self, current: MarkingDraft) -> None:
+        by = current.saved_by.name
+        super().__init__("draft_moved_on", f"{by} has saved other marks for this set meanwhile. Choose which to keep.")
+        self.current = current
+
+
+class AlreadySigned(Conflict):
+    def __init__(self, grade: Grade) -> None:
+        super().__init__(
+            "already_signed",
+            f"{grade.signed_by.name} has signed the marks of this set (revision {grade.revision}) meanwhile. "
+            "Read them, then correct what differs.",
+        )
+
+
+@transaction.atomic
+def save_draft(
+    *, academy: Academy, actor: Membership, uid: UUID, entry: MarkEntry, base: datetime | None, now: datetime
+) -> MarkingDraft:
+    """Keep what is entered so far. ``base``: when the draft it builds on was saved, None for a first one."""
+    practice_set = locked_set(academy, uid)
+    if practice_set.state not in {SetState.FINISHED, SetState.INSPECTED}:
+        raise Conflict("not_marking", "This set is not open for marks. Reload the page to see where it is.")
+    draft = MarkingDraft.objects.select_related("saved_by__user").filter(practice_set=practice_set).first()
+    if draft is not None and draft.saved_at != base and draft.saved_by_id != actor.pk:
+        raise DraftMovedOn(draft)
+    draft, _ = MarkingDraft.objects.update_or_create(
+        practice_set=practice_set, defaults={"data": as_data(entry), "saved_by": actor, "saved_at": now}
+    )
+    return draft
+
+
+@transaction.atomic
+def sign_marks(
+    *, academy: Academy, actor: Membership, uid: UUID, entry: MarkEntry, event_uid: UUID, now: datetime
+) -> Grade:
+    """Make the marks final. Sent twice with the same ``event_uid`` it answers the grade it made the first time."""
+    practice_set = locked_set(academy, uid)
+    if SetEvent.objects.filter(uid=event_uid, practice_set=practice_set).exists():
+        return Grade.objects.get(practice_set=practice_set, revision=1)
+    signed = Grade.objects.filter(practice_set=practice_set).select_related("signed_by__user").first()
+    if signed is not None:
+        raise AlreadySigned(signed)
+    if practice_set.state != SetState.INSPECTED:
+        raise Conflict("not_inspected", "Close the inspection of this set before signing its marks.")
+    grade = _write_grade(practice_set, actor, entry, revision=1, reason="", now=now)
+    SetEvent.objects.create(
+        practice_set=practice_set, uid=event_uid, kind=EventKind.GRADE, at=now, received_at=now, actor=actor
+    )
+    practice_set.state = next_state(SetState.INSPECTED, EventKind.GRADE).value
+    practice_set.graded_at = now
+    practice_set.save(update_fields=["state", "graded_at"])
+    MarkingDraft.objects.filter(practice_set=practice_set).delete()
+    record(actor, "sign_marks", grade, now=now, after=_summary(grade))
+    _announce(grade, practice_set, now)
+    return grade
+
+
+@transaction.atomic
+def correct_marks(
+    *,
+    academy: Academy,
+    actor: Membership,
+    uid: UUID,
+    entry: MarkEntry,
+    reason: str,
+    base_revision: int,
+    now: datetime,
+) -> Grade:
+    """Sign a new revision; the earlier ones stay readable. ``base_revision``: the one it corrects."""
+    practice_set = locked_set(academy, uid)
+    newest = Grade.objects.filter(practice_set=practice_set).select_related("signed_by__user").first()
+    if newest is None:
+        raise NotHere("signed mark")
+    if newest.revision != base_revision:
+        raise AlreadySigned(newest)
+    if not reason.strip():
+        raise MarksIncomplete([EntryProblem("reason", "Say why the signed marks are corrected.")])
+    grade = _write_grade(practice_set, actor, entry, revision=base_revision + 1, reason=reason.strip(), now=now)
+    record(
+        actor, "correct_marks", grade, now=now, reason=grade.reason, before=_summary(newest), after=_summary(grade)
+    )
+    _announce(grade, practice_set, now)
+    return grade
+
+
+def _write_grade(
+    practice_set: PracticeSet, actor: Membership, entry: MarkEntry, *, revision: int, reason: str, now: datetime
+) -> Grade:
+    inspection = first_inspection(practice_set)
+    if inspection is None:
+        raise Conflict("not_inspected", "This set has no inspection. Finish and inspect it first.")
+    found = marking(practice_set, inspection, entry)
+    marks, problems = resolve(found.specs, found.proposals, entry)
+    drill, drill_problems = _drill(entry)
+    if blocking := (*problems, *_line_problems(practice_set, entry), *drill_problems):
+        raise MarksIncomplete(blocking)
+    grade = Grade.objects.create(
+        practice_set=practice_set,
+        inspection=inspection,
+        revision=revision,
+        reason=reason,
+        note=entry.note.strip(),
+        drill=drill,
+        drill_count=(entry.drill_count or drill.count_target) if drill else None,
+        drill_due_on=_due_on(practice_set.academy, now) if drill else None,
+        score=found.result.score,
+        gates_passed=found.result.gates_passed,
+        entry=as_data(entry),
+        verdict=_verdict(found),
+        signed_by=actor,
+        signed_at=now,
+    )
+    _write_marks(grade, found, marks)
+    return grade
+
+
+def _write_marks(grade: Grade, found: Marking, marks: Sequence[FinalMark]) -> None:
+    rows = {criterion.code: criterion for criterion in found.criteria}
+    Mark.objects.bulk_create(
+        Mark(
+            grade=grade,
+            criterion=rows[mark.code],
+            level=mark.level,
+            proposed=mark.proposal.level,
+            override_reason=mark.reason,
+            words=mark.proposal.words,
+            faults=mark.proposal.faults,
+            inspected=mark.proposal.inspected,
+            value=mark.proposal.value,
+        )
+        for mark in marks
+    )
+
+
+def _verdict(found: Marking) -> dict[str, object]:
+    result = found.result
+    return {
+        "gates": [asdict(gate) for gate in result.gates],
+        "time_credit": result.time_credit,
+        "words": list(result.words),
+        "worst": [asdict(rate) for rate in found.rates[:2]],
+    }
+
+
+def _drill(entry: MarkEntry) -> tuple[Drill | None, list[EntryProblem]]:
+    if not entry.drill:
+        return None, []
+    drill = Drill.objects.filter(code=entry.drill).first()
+    unknown = [EntryProblem("drill", f"There is no drill {entry.drill}. Choose one from the list.")]
+    return drill, [] if drill else unknown
+
+
+def _line_problems(practice_set: PracticeSet, entry: MarkEntry) -> list[EntryProblem]:
+    known = set(practice_set.rubric.hygiene_lines.values_list("code", flat=True))
+    unknown = [code for code in entry.lines_missed or () if code not in known]
+    return [EntryProblem("lines_done", f"{code} is no hygiene line of this rubric. Reload.") for code in unknown]
+
+
+def _due_on(academy: Academy, now: datetime) -> date:
+    return now.astimezone(ZoneInfo(academy.time_zone)).date() + timedelta(days=academy.drill_days)
+
+
+def _summary(grade: Grade) -> dict[str, object]:
+    levels = {mark.criterion.code: mark.level for mark in grade.marks.select_related("criterion")}
+    return {"revision": grade.revision, "levels": levels, "gates_passed": grade.gates_passed}
+
+
+def _announce(grade: Grade, practice_set: PracticeSet, now: datetime) -> None:
+    refresh_standings(student=practice_set.student, now=now)
+    enqueue("assessments.tasks.send_feedback", grade_id=grade.pk)

@@ -1,0 +1,245 @@
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.db import transaction
+
+from academy.errors import Conflict, DomainError
+from academy.models import Academy, Membership, Role
+from academy.selectors.people import member
+from academy.services.audit import record
+from assessments.models import PracticeSet, SetEvent
+from assessments.scoring.conditions import Conditions, check_opened
+from assessments.scoring.evidence import ScoringInputError
+from assessments.scoring.timing import Event, EventKind, NotAllowed, SetState, TimingError, next_state, read_clock
+from assessments.selectors import sets
+from assessments.selectors.rubrics import rubric_for
+from assessments.services import inspections
+from courses.models import Head
+from courses.selectors.briefs import brief as brief_here
+from courses.selectors.briefs import newest_version, target_minutes
+from courses.selectors.heads import head as head_here
+
+CLOCK_TOLERANCE = timedelta(seconds=30)
+OLDEST_EVENT = timedelta(hours=48)
+
+
+class SetAlreadyOpen(Conflict):
+    def __init__(self, open_set: PracticeSet) -> None:
+        super().__init__(
+            "set_already_open",
+            f"This student's set {open_set.number} is still under way. Finish or abandon it first.",
+            field="student",
+        )
+
+
+class HeadInUse(Conflict):
+    def __init__(self, open_set: PracticeSet) -> None:
+        super().__init__(
+            "head_in_use",
+            f"This head carries set {open_set.number} of {open_set.student.name}, not yet inspected. Choose another.",
+            field="head",
+        )
+
+
+class EventRefused(DomainError):
+    """The event does not fit; nothing was changed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """What the educator picks before a set: keys of rows in her academy, and the day's conditions."""
+
+    student_id: int
+    brief_id: int
+    head_id: int
+    conditions: Conditions
+
+
+@dataclass(frozen=True, slots=True)
+class BenchEvent:
+    """One thing that happened at the bench, as a device reports it; ``uid`` is made there."""
+
+    uid: UUID
+    kind: str
+    at: datetime | None = None  # None: the instant it arrives
+    data: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class EventResult:
+    uid: UUID
+    status: str  # applied, repeated or refused
+    problem: DomainError | None = None
+
+
+@transaction.atomic
+def open_set(*, academy: Academy, actor: Membership, setup: Setup, uid: UUID, now: datetime) -> PracticeSet:
+    """A ready set; asked twice with the same ``uid`` it answers the set it made the first time."""
+    made = PracticeSet.objects.filter(academy=academy, uid=uid).first()
+    if made is not None:
+        return made
+    student = member(academy, setup.student_id, Role.STUDENT)
+    head = head_here(academy, setup.head_id)
+    _hold(student, head)
+    _check_free(student, head)
+    _check_conditions(setup.conditions, now)
+    brief = brief_here(academy, setup.brief_id)
+    version = newest_version(brief)
+    practice_set = PracticeSet.objects.create(
+        uid=uid,
+        academy=academy,
+        student=student,
+        opened_by=actor,
+        brief=version,
+        head=head,
+        rubric=rubric_for(brief),
+        number=PracticeSet.objects.filter(student=student).count() + 1,
+        target_s=60 * target_minutes(version, sets.sets_on_brief(student, brief) + 1),
+        strip_fitted_on=head.strip_fitted_on,
+        adhesive_lot=setup.conditions.adhesive_lot.strip(),
+        adhesive_opened_on=setup.conditions.adhesive_opened_on,
+        adhesive_days=setup.conditions.adhesive_days,
+        room_c=setup.conditions.room_c,
+        room_rh=setup.conditions.room_rh,
+        created_at=now,
+    )
+    record(actor, "open_set", practice_set, now=now, after={"student": student.pk, "head": head.pk, "brief": version.pk})
+    return practice_set
+
+
+def _hold(student: Membership, head: Head) -> None:
+    """Queue behind anyone who opens a set for the same student or on the same head."""
+    list(Membership.objects.select_for_update().filter(pk=student.pk))
+    list(Head.objects.select_for_update().filter(pk=head.pk))
+
+
+def _check_free(student: Membership, head: Head) -> None:
+    if head.retired_at is not None:
+        raise DomainError("head_retired", f"{head.name} has been retired. Choose another head.", field="head")
+    if open_set := sets.open_set_of(student):
+        raise SetAlreadyOpen(open_set)
+    if carried := sets.set_on_head(head.pk):
+        raise HeadInUse(carried)
+
+
+def _check_conditions(conditions: Conditions, now: datetime) -> None:
+    try:
+        check_opened(conditions, today=now.date())
+    except ScoringInputError as problem:
+        raise DomainError(problem.code, problem.message, field=problem.code) from problem
+
+
+@transaction.atomic
+def apply_events(
+    *, academy: Academy, actor: Membership, uid: UUID, events: Sequence[BenchEvent], seed: int, now: datetime
+) -> list[EventResult]:
+    """Apply events in order under a lock; each stands or falls alone, and a repeat changes nothing.
+
+    ``seed`` is used if one of them finishes the set, to draw the positions that will be inspected.
+    """
+    practice_set = sets.locked_set(academy, uid)
+    known = dict(SetEvent.objects.filter(uid__in=[e.uid for e in events]).values_list("uid", "practice_set_id"))
+    results = []
+    for event in events:
+        if event.uid in known:
+            results.append(_repeated(event, known[event.uid], practice_set))
+            continue
+        known[event.uid] = practice_set.pk
+        results.append(_apply_alone(practice_set, actor, event, seed, now))
+    return results
+
+
+def _repeated(event: BenchEvent, owner_id: int, practice_set: PracticeSet) -> EventResult:
+    if owner_id == practice_set.pk:
+        return EventResult(event.uid, "repeated")
+    elsewhere = EventRefused("event_elsewhere", "This was already recorded on another set. Reload the page.")
+    return EventResult(event.uid, "refused", elsewhere)
+
+
+def _apply_alone(
+    practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime
+) -> EventResult:
+    try:
+        with transaction.atomic():
+            _apply(practice_set, actor, event, seed, now)
+    except DomainError as problem:
+        practice_set.refresh_from_db(fields=["state", "started_at", "finished_at", "worked_s"])
+        return EventResult(event.uid, "refused", problem)
+    return EventResult(event.uid, "applied")
+
+
+def _apply(practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime) -> None:
+    at = _instant(event, now)
+    if event.kind == "position":
+        inspections.record_finding(practice_set=practice_set, data=event.data, now=now)
+    else:
+        _advance(practice_set, EventKind(event.kind), event, at)
+    SetEvent.objects.create(
+        practice_set=practice_set,
+        uid=event.uid,
+        kind=event.kind,
+        at=at,
+        received_at=now,
+        actor=actor,
+        data=dict(event.data),
+    )
+    if event.kind in AFTER:
+        AFTER[EventKind(event.kind)](practice_set, actor, event, seed, now)
+
+
+def _instant(event: BenchEvent, now: datetime) -> datetime:
+    """The instant that counts: the device's, unless it cannot be right."""
+    if event.at is None or now < event.at <= now + CLOCK_TOLERANCE:
+        return now
+    if not now - OLDEST_EVENT <= event.at <= now:
+        raise EventRefused(
+            "clock_wrong",
+            f"This device says {event.at:%d %B %H:%M} UTC, the server {now:%d %B %H:%M}. "
+            "Set the clock of the device and try again.",
+        )
+    return event.at
+
+
+def _advance(practice_set: PracticeSet, kind: EventKind, event: BenchEvent, at: datetime) -> None:
+    if kind == EventKind.GRADE:
+        raise EventRefused("sign_on_the_page", "Marks are signed on the marks page.")
+    try:
+        practice_set.state = next_state(SetState(practice_set.state), kind).value
+        clock = read_clock(_timeline(practice_set, kind, event, at), now=at)
+    except TimingError as problem:
+        code = "not_now" if isinstance(problem, NotAllowed) else problem.code
+        raise EventRefused(code, problem.message) from problem
+    practice_set.started_at, practice_set.finished_at = clock.started_at, clock.finished_at
+    if clock.finished_at is not None:
+        practice_set.worked_s = clock.worked_s
+    practice_set.save(update_fields=["state", "started_at", "finished_at", "worked_s"])
+
+
+def _timeline(practice_set: PracticeSet, kind: EventKind, event: BenchEvent, at: datetime) -> list[Event]:
+    past = sets.timing_events(practice_set.events.filter(kind__in=sets.TIMING))
+    return [*past, Event(kind, at, eye=str(event.data.get("eye", "")), layer=str(event.data.get("layer", "")))]
+
+
+def _after_finish(practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime) -> None:
+    inspections.draw_inspection(practice_set=practice_set, inspector=actor, seed=seed, now=now)
+
+
+def _after_inspect(practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime) -> None:
+    inspections.close_inspection(practice_set=practice_set, inspector=actor, now=now)
+
+
+def _after_abandon(practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime) -> None:
+    reason = str(event.data.get("reason", "")).strip()
+    if not reason:
+        raise EventRefused("no_reason", "Say in a few words why the set is abandoned.")
+    record(actor, "abandon_set", practice_set, now=now, reason=reason)
+
+
+After = Callable[[PracticeSet, Membership, BenchEvent, int, datetime], None]
+AFTER: dict[str, After] = {
+    EventKind.FINISH: _after_finish,
+    EventKind.INSPECT: _after_inspect,
+    EventKind.ABANDON: _after_abandon,
+}
