@@ -1,10 +1,14 @@
 """Reference data that every academy shares: skills, drills and faults, known by their codes for years."""
 
+from typing import TypeVar
+
 from django.db import models
 
+Row = TypeVar("Row", bound="Coded", covariant=True)
 
-class CodedManager(models.Manager["Coded"]):
-    def get_by_natural_key(self, code: str) -> "Coded":
+
+class CodedManager(models.Manager[Row]):
+    def get_by_natural_key(self, code: str) -> Row:
         return self.get(code=code)
 
 
