@@ -143,7 +143,10 @@ class Trend:
     @property
     def summary(self) -> str:
         first, last = self.points[0], self.points[-1]
-        return f"{len(self.points)} sets, from {first.level:.1f} ({first.label}) to {last.level:.1f} ({last.label})"
+        if len(self.points) == 1:
+            return f"1 set, level {first.level:.1f} ({first.label})"
+        ends = f"from {first.level:.1f} ({first.label}) to {last.level:.1f} ({last.label})"
+        return f"{len(self.points)} sets, {ends}"
 
 
 @register.simple_tag
