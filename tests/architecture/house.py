@@ -7,7 +7,10 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 APPS = ("academy", "courses", "assessments")
-PURE = ("courses/planning", "assessments/scoring", "assessments/skill", "assessments/imaging")
+PURE = (
+    *("courses/mapping", "courses/planning"),
+    *("assessments/scoring", "assessments/skill", "assessments/imaging"),
+)
 
 
 def python_files(*folders: str) -> Iterator[Path]:
