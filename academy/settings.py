@@ -110,7 +110,7 @@ elif DEMO:
     CACHES = {
         "default": {
             "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
-            "LOCATION": DATA_DIR / "cache",
+            "LOCATION": str(DATA_DIR / "cache"),
         }
     }
 

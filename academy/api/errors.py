@@ -9,7 +9,12 @@ from rest_framework.views import exception_handler
 
 from academy.errors import Conflict, Denied, DomainError, NotHere
 
-STATUS: tuple[tuple[type[DomainError], int], ...] = ((NotHere, 404), (Conflict, 409), (Denied, 403), (DomainError, 422))
+STATUS: tuple[tuple[type[DomainError], int], ...] = (
+    (NotHere, 404),
+    (Conflict, 409),
+    (Denied, 403),
+    (DomainError, 422),
+)
 
 
 def problem(exception: Exception, context: dict[str, Any]) -> Response | None:

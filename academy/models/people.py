@@ -1,4 +1,6 @@
+from datetime import date, datetime
 from typing import Any, ClassVar
+from zoneinfo import ZoneInfo
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.contrib.auth.models import PermissionsMixin
@@ -69,6 +71,13 @@ class Academy(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def day_began(self, now: datetime) -> datetime:
+        """Midnight here, on the day that ``now`` falls on here."""
+        return now.astimezone(ZoneInfo(self.time_zone)).replace(hour=0, minute=0, second=0, microsecond=0)
+
+    def date_of(self, now: datetime) -> date:
+        return now.astimezone(ZoneInfo(self.time_zone)).date()
 
 
 class Cohort(models.Model):

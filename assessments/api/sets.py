@@ -1,13 +1,112 @@
+from secrets import randbits
+from typing import Any
+from uuid import UUID
+
+from django.utils import timezone
+from rest_framework import serializers
+from rest_framework.response import Response
 from rest_framework.views import APIView
+
+from academy.api.permissions import IsStaffHere, MemberApiRequest
+from academy.errors import DomainError
+from assessments.api.document import draft_document, marking_document, set_document
+from assessments.scoring.entry import read_entry
+from assessments.scoring.evidence import ScoringInputError
+from assessments.scoring.timing import EventKind
+from assessments.selectors.marking import inspection_of, marking
+from assessments.selectors.sets import practice_set
+from assessments.services.marking import DraftMovedOn, save_draft
+from assessments.services.sets import BenchEvent, EventResult, apply_events
+
+KINDS = [kind.value for kind in EventKind] + ["position"]
+
+
+class EventSerializer(serializers.Serializer[Any]):
+    uid = serializers.UUIDField()
+    kind = serializers.ChoiceField(choices=KINDS)
+    at = serializers.DateTimeField(required=False, allow_null=True, default=None)
+    reason = serializers.CharField(required=False, allow_blank=True, max_length=500)
+    eye = serializers.ChoiceField(choices=["left", "right", ""], required=False)
+    layer = serializers.CharField(required=False, allow_blank=True, max_length=20)
+    index = serializers.IntegerField(required=False, min_value=0, max_value=999)
+    finding = serializers.CharField(required=False, max_length=6)
+    faults = serializers.ListField(child=serializers.CharField(max_length=30), required=False, max_length=30)
+    gap_mm = serializers.FloatField(required=False, allow_null=True)
+    direction_deg = serializers.FloatField(required=False, allow_null=True)
+
+
+class EventsSerializer(serializers.Serializer[Any]):
+    events = serializers.ListField(child=EventSerializer(), allow_empty=False, max_length=500)
+
+
+class DraftSerializer(serializers.Serializer[Any]):
+    data = serializers.DictField()  # type: ignore[assignment]  # the member's name in the JSON
+    base = serializers.DateTimeField(required=False, allow_null=True, default=None)
 
 
 class SetView(APIView):
-    pass
+    permission_classes = [IsStaffHere]
+
+    def get(self, request: MemberApiRequest, uid: UUID) -> Response:
+        return Response(set_document(practice_set(request.member.academy, uid), now=timezone.now()))
 
 
 class EventsView(APIView):
-    pass
+    """Each event stands alone: the answer says applied, repeated or refused for every one of them."""
+
+    permission_classes = [IsStaffHere]
+
+    def post(self, request: MemberApiRequest, uid: UUID) -> Response:
+        sent = EventsSerializer(data=request.data)
+        sent.is_valid(raise_exception=True)
+        now, academy = timezone.now(), request.member.academy
+        results = apply_events(
+            actor=request.member,
+            uid=uid,
+            events=[_event(dict(event)) for event in sent.validated_data["events"]],
+            seed=randbits(62),
+            now=now,
+        )
+        document = set_document(practice_set(academy, uid), now=now)
+        return Response({"results": [_result(result) for result in results], "set": document})
 
 
 class DraftView(APIView):
-    pass
+    permission_classes = [IsStaffHere]
+
+    def put(self, request: MemberApiRequest, uid: UUID) -> Response:
+        sent = DraftSerializer(data=request.data)
+        sent.is_valid(raise_exception=True)
+        academy = request.member.academy
+        try:
+            entry = read_entry(sent.validated_data["data"])
+            draft = save_draft(
+                actor=request.member,
+                uid=uid,
+                entry=entry,
+                base=sent.validated_data["base"],
+                now=timezone.now(),
+            )
+        except ScoringInputError as problem:
+            raise DomainError(problem.code, problem.message, field=f"data/{problem.code}") from problem
+        except DraftMovedOn as problem:
+            return _moved_on(problem)
+        here = practice_set(academy, uid)
+        inspection = inspection_of(here)
+        return Response(draft_document(draft) | marking_document(marking(here, inspection, entry)))
+
+
+def _event(data: dict[str, Any]) -> BenchEvent:
+    return BenchEvent(uid=data.pop("uid"), kind=data.pop("kind"), at=data.pop("at"), data=data)
+
+
+def _result(result: EventResult) -> dict[str, Any]:
+    problem = result.problem
+    shown = {"title": problem.code, "detail": problem.message} if problem else None
+    return {"uid": str(result.uid), "status": result.status, "problem": shown}
+
+
+def _moved_on(problem: DraftMovedOn) -> Response:
+    body = {"type": "about:blank", "title": problem.code, "status": 409, "detail": problem.message}
+    body["current"] = draft_document(problem.current)["draft"]
+    return Response(body, status=409, content_type="application/problem+json")

@@ -9,7 +9,7 @@ from assessments.scoring.evidence import ScoringInputError
 
 @dataclass(frozen=True, slots=True)
 class Conditions:
-    """``adhesive_days``: days usable after opening, from the product label; temperature in °C, humidity in % RH."""
+    """Temperature in °C, humidity in % RH; ``adhesive_days``: usable after opening, by the label."""
 
     adhesive_lot: str
     adhesive_opened_on: date
@@ -69,7 +69,7 @@ def _adhesive_warning(conditions: Conditions, today: date) -> str:
     if past <= 0:
         return ""
     return (
-        f"Adhesive lot {conditions.adhesive_lot} was opened {(today - conditions.adhesive_opened_on).days} days ago: "
+        f"Adhesive lot {conditions.adhesive_lot} was opened {conditions.adhesive_days + past} days ago: "
         f"{past} past its {conditions.adhesive_days}. The label decides; open a fresh bottle if in doubt."
     )
 
@@ -81,4 +81,5 @@ def _range_warning(
     if low <= found <= high:
         return ""
     side = "below" if found < low else "above"
-    return f"{what} {found:g} {unit} is {side} the {low:g}–{high:g} {unit} taught here. The product label decides."
+    taught_here = f"{low:g}–{high:g} {unit} taught here"
+    return f"{what} {found:g} {unit} is {side} the {taught_here}. The product label decides."

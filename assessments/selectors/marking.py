@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from academy.errors import NotHere
 from assessments.models import Criterion, HygieneLine, Inspection, Position, PracticeSet, RubricVersion
 from assessments.scoring.drills import FaultRate, FaultSpec, fault_rates, propose_drills
 from assessments.scoring.entry import MarkEntry, final_levels
@@ -38,6 +39,14 @@ def first_inspection(practice_set: PracticeSet) -> Inspection | None:
     """The first look, with its positions and their faults; three queries."""
     found = Inspection.objects.filter(practice_set=practice_set, is_blind=False)
     return found.select_related("inspector__user").prefetch_related("positions__faults").first()
+
+
+def inspection_of(practice_set: PracticeSet) -> Inspection:
+    """The same, where it must exist; NotHere before the set is finished."""
+    found = first_inspection(practice_set)
+    if found is None:
+        raise NotHere("inspection")
+    return found
 
 
 def findings(positions: Iterable[Position]) -> tuple[PositionFinding, ...]:
@@ -124,4 +133,6 @@ def _why(rate: FaultRate) -> str:
 
 def offered_faults(practice_set: PracticeSet) -> list[Fault]:
     """Faults that count on this brief's fan shape, gates first; one query."""
-    return sorted(bench_faults(practice_set.brief.fan_shape), key=lambda fault: (not fault.skill.is_gate, fault.order))
+    return sorted(
+        bench_faults(practice_set.brief.fan_shape), key=lambda fault: (not fault.skill.is_gate, fault.order)
+    )

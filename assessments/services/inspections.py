@@ -21,7 +21,9 @@ class FindingRefused(DomainError):
 
 
 @transaction.atomic
-def draw_inspection(*, practice_set: PracticeSet, inspector: Membership, seed: int, now: datetime) -> Inspection:
+def draw_inspection(
+    *, practice_set: PracticeSet, inspector: Membership, seed: int, now: datetime
+) -> Inspection:
     """Fix which fans are looked at, before anyone looks: from the rubric's plan and the brief's fans."""
     plan = _plan_for(practice_set)
     inspection = Inspection.objects.create(
@@ -64,14 +66,18 @@ def record_finding(*, practice_set: PracticeSet, data: Mapping[str, object], now
 
 def _open_position(practice_set: PracticeSet, index: object) -> Position:
     if practice_set.state != "finished":
-        raise FindingRefused("not_inspecting", "This set is not open for inspection. Reload the page to see where it is.")
+        raise FindingRefused(
+            "not_inspecting", "This set is not open for inspection. Reload the page to see where it is."
+        )
     if isinstance(index, bool) or not isinstance(index, int):
         raise FindingRefused("no_position", "Which position was looked at is missing. Reload the page.")
     position = Position.objects.filter(
         inspection__practice_set=practice_set, inspection__is_blind=False, index=index
     ).first()
     if position is None:
-        raise FindingRefused("no_position", f"Position {index + 1} was not drawn for this set. Reload the page.")
+        raise FindingRefused(
+            "no_position", f"Position {index + 1} was not drawn for this set. Reload the page."
+        )
     return position
 
 
@@ -86,12 +92,20 @@ def _faults(practice_set: PracticeSet, finding: str, codes: object) -> list[Faul
     if not isinstance(codes, list):
         raise FindingRefused("bad_faults", "The faults cannot be read. Tick them again.")
     if bool(codes) != (finding == Position.Finding.FAULTY):
-        message = "Tick at least one fault, or mark the fan clean." if not codes else "Only a faulty fan carries faults."
+        message = (
+            "Tick at least one fault, or mark the fan clean."
+            if not codes
+            else "Only a faulty fan carries faults."
+        )
         raise FindingRefused("faults_and_finding", message)
-    offered = {fault.code: fault for fault in bench_faults(practice_set.brief.fan_shape) if not fault.is_bare_lash}
+    offered = {
+        fault.code: fault for fault in bench_faults(practice_set.brief.fan_shape) if not fault.is_bare_lash
+    }
     unknown = [str(code) for code in codes if code not in offered]
     if unknown:
-        raise FindingRefused("unknown_fault", f"{', '.join(unknown)} is not a fault on this brief. Untick it.")
+        raise FindingRefused(
+            "unknown_fault", f"{', '.join(unknown)} is not a fault on this brief. Untick it."
+        )
     return [offered[code] for code in codes]
 
 
@@ -134,7 +148,8 @@ def close_inspection(*, practice_set: PracticeSet, inspector: Membership, now: d
     left = inspection.positions.filter(finding=Position.Finding.UNSEEN).count()
     if left:
         raise FindingRefused(
-            "positions_left", f"{left} positions have not been looked at. Inspect them, then close the inspection."
+            "positions_left",
+            f"{left} positions have not been looked at. Inspect them, then close the inspection.",
         )
     inspection.inspector, inspection.closed_at = inspector, now
     inspection.save(update_fields=["inspector", "closed_at"])

@@ -2,7 +2,6 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date, datetime, timedelta
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
@@ -13,7 +12,7 @@ from academy.services.audit import record
 from assessments.models import Grade, Mark, MarkingDraft, PracticeSet, SetEvent
 from assessments.scoring.entry import EntryProblem, FinalMark, MarkEntry, as_data, resolve
 from assessments.scoring.timing import EventKind, SetState, next_state
-from assessments.selectors.marking import Marking, first_inspection, marking
+from assessments.selectors.marking import Marking, inspection_of, marking
 from assessments.selectors.sets import locked_set
 from assessments.services.skill import refresh_standings
 from courses.models import Drill
@@ -32,7 +31,9 @@ class DraftMovedOn(Conflict):
 
     def __init__(self, current: MarkingDraft) -> None:
         by = current.saved_by.name
-        super().__init__("draft_moved_on", f"{by} has saved other marks for this set meanwhile. Choose which to keep.")
+        super().__init__(
+            "draft_moved_on", f"{by} has saved other marks for this set meanwhile. Choose which to keep."
+        )
         self.current = current
 
 
@@ -47,10 +48,10 @@ class AlreadySigned(Conflict):
 
 @transaction.atomic
 def save_draft(
-    *, academy: Academy, actor: Membership, uid: UUID, entry: MarkEntry, base: datetime | None, now: datetime
+    *, actor: Membership, uid: UUID, entry: MarkEntry, base: datetime | None, now: datetime
 ) -> MarkingDraft:
     """Keep what is entered so far. ``base``: when the draft it builds on was saved, None for a first one."""
-    practice_set = locked_set(academy, uid)
+    practice_set = locked_set(actor.academy, uid)
     if practice_set.state not in {SetState.FINISHED, SetState.INSPECTED}:
         raise Conflict("not_marking", "This set is not open for marks. Reload the page to see where it is.")
     draft = MarkingDraft.objects.select_related("saved_by__user").filter(practice_set=practice_set).first()
@@ -63,11 +64,9 @@ def save_draft(
 
 
 @transaction.atomic
-def sign_marks(
-    *, academy: Academy, actor: Membership, uid: UUID, entry: MarkEntry, event_uid: UUID, now: datetime
-) -> Grade:
-    """Make the marks final. Sent twice with the same ``event_uid`` it answers the grade it made the first time."""
-    practice_set = locked_set(academy, uid)
+def sign_marks(*, actor: Membership, uid: UUID, entry: MarkEntry, event_uid: UUID, now: datetime) -> Grade:
+    """Make the marks final; sent twice with one ``event_uid`` it answers the grade made the first time."""
+    practice_set = locked_set(actor.academy, uid)
     if SetEvent.objects.filter(uid=event_uid, practice_set=practice_set).exists():
         return Grade.objects.get(practice_set=practice_set, revision=1)
     signed = Grade.objects.filter(practice_set=practice_set).select_related("signed_by__user").first()
@@ -91,7 +90,6 @@ def sign_marks(
 @transaction.atomic
 def correct_marks(
     *,
-    academy: Academy,
     actor: Membership,
     uid: UUID,
     entry: MarkEntry,
@@ -100,7 +98,7 @@ def correct_marks(
     now: datetime,
 ) -> Grade:
     """Sign a new revision; the earlier ones stay readable. ``base_revision``: the one it corrects."""
-    practice_set = locked_set(academy, uid)
+    practice_set = locked_set(actor.academy, uid)
     newest = Grade.objects.filter(practice_set=practice_set).select_related("signed_by__user").first()
     if newest is None:
         raise NotHere("signed mark")
@@ -108,20 +106,32 @@ def correct_marks(
         raise AlreadySigned(newest)
     if not reason.strip():
         raise MarksIncomplete([EntryProblem("reason", "Say why the signed marks are corrected.")])
-    grade = _write_grade(practice_set, actor, entry, revision=base_revision + 1, reason=reason.strip(), now=now)
+    grade = _write_grade(
+        practice_set, actor, entry, revision=base_revision + 1, reason=reason.strip(), now=now
+    )
     record(
-        actor, "correct_marks", grade, now=now, reason=grade.reason, before=_summary(newest), after=_summary(grade)
+        actor,
+        "correct_marks",
+        grade,
+        now=now,
+        reason=grade.reason,
+        before=_summary(newest),
+        after=_summary(grade),
     )
     _announce(grade, practice_set, now)
     return grade
 
 
 def _write_grade(
-    practice_set: PracticeSet, actor: Membership, entry: MarkEntry, *, revision: int, reason: str, now: datetime
+    practice_set: PracticeSet,
+    actor: Membership,
+    entry: MarkEntry,
+    *,
+    revision: int,
+    reason: str,
+    now: datetime,
 ) -> Grade:
-    inspection = first_inspection(practice_set)
-    if inspection is None:
-        raise Conflict("not_inspected", "This set has no inspection. Finish and inspect it first.")
+    inspection = inspection_of(practice_set)
     found = marking(practice_set, inspection, entry)
     marks, problems = resolve(found.specs, found.proposals, entry)
     drill, drill_problems = _drill(entry)
@@ -186,11 +196,13 @@ def _drill(entry: MarkEntry) -> tuple[Drill | None, list[EntryProblem]]:
 def _line_problems(practice_set: PracticeSet, entry: MarkEntry) -> list[EntryProblem]:
     known = set(practice_set.rubric.hygiene_lines.values_list("code", flat=True))
     unknown = [code for code in entry.lines_missed or () if code not in known]
-    return [EntryProblem("lines_done", f"{code} is no hygiene line of this rubric. Reload.") for code in unknown]
+    return [
+        EntryProblem("lines_done", f"{code} is no hygiene line of this rubric. Reload.") for code in unknown
+    ]
 
 
 def _due_on(academy: Academy, now: datetime) -> date:
-    return now.astimezone(ZoneInfo(academy.time_zone)).date() + timedelta(days=academy.drill_days)
+    return academy.date_of(now) + timedelta(days=academy.drill_days)
 
 
 def _summary(grade: Grade) -> dict[str, object]:

@@ -1,22 +1,30 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from django.db import transaction
 
 from academy.errors import Conflict, DomainError
-from academy.models import Academy, Membership, Role
+from academy.models import Membership, Role
 from academy.selectors.people import member
 from academy.services.audit import record
 from assessments.models import PracticeSet, SetEvent
 from assessments.scoring.conditions import Conditions, check_opened
 from assessments.scoring.evidence import ScoringInputError
-from assessments.scoring.timing import Event, EventKind, NotAllowed, SetState, TimingError, next_state, read_clock
+from assessments.scoring.timing import (
+    Event,
+    EventKind,
+    NotAllowed,
+    SetState,
+    TimingError,
+    next_state,
+    read_clock,
+)
 from assessments.selectors import sets
 from assessments.selectors.rubrics import rubric_for
 from assessments.services import inspections
-from courses.models import Head
+from courses.models import Head, SetBrief
 from courses.selectors.briefs import brief as brief_here
 from courses.selectors.briefs import newest_version, target_minutes
 from courses.selectors.heads import head as head_here
@@ -38,7 +46,8 @@ class HeadInUse(Conflict):
     def __init__(self, open_set: PracticeSet) -> None:
         super().__init__(
             "head_in_use",
-            f"This head carries set {open_set.number} of {open_set.student.name}, not yet inspected. Choose another.",
+            f"This head carries set {open_set.number} of {open_set.student.name}, not yet inspected. "
+            "Choose another.",
             field="head",
         )
 
@@ -75,8 +84,9 @@ class EventResult:
 
 
 @transaction.atomic
-def open_set(*, academy: Academy, actor: Membership, setup: Setup, uid: UUID, now: datetime) -> PracticeSet:
+def open_set(*, actor: Membership, setup: Setup, uid: UUID, now: datetime) -> PracticeSet:
     """A ready set; asked twice with the same ``uid`` it answers the set it made the first time."""
+    academy = actor.academy
     made = PracticeSet.objects.filter(academy=academy, uid=uid).first()
     if made is not None:
         return made
@@ -84,8 +94,9 @@ def open_set(*, academy: Academy, actor: Membership, setup: Setup, uid: UUID, no
     head = head_here(academy, setup.head_id)
     _hold(student, head)
     _check_free(student, head)
-    _check_conditions(setup.conditions, now)
+    _check_conditions(setup.conditions, academy.date_of(now))
     brief = brief_here(academy, setup.brief_id)
+    _check_in_use(brief)
     version = newest_version(brief)
     practice_set = PracticeSet.objects.create(
         uid=uid,
@@ -105,7 +116,13 @@ def open_set(*, academy: Academy, actor: Membership, setup: Setup, uid: UUID, no
         room_rh=setup.conditions.room_rh,
         created_at=now,
     )
-    record(actor, "open_set", practice_set, now=now, after={"student": student.pk, "head": head.pk, "brief": version.pk})
+    record(
+        actor,
+        "open_set",
+        practice_set,
+        now=now,
+        after={"student": student.pk, "head": head.pk, "brief": version.pk},
+    )
     return practice_set
 
 
@@ -124,23 +141,31 @@ def _check_free(student: Membership, head: Head) -> None:
         raise HeadInUse(carried)
 
 
-def _check_conditions(conditions: Conditions, now: datetime) -> None:
+def _check_in_use(brief: SetBrief) -> None:
+    if brief.retired_at is not None:
+        message = f"{brief.name} has been retired. Choose another brief."
+        raise DomainError("brief_retired", message, field="brief")
+
+
+def _check_conditions(conditions: Conditions, today: date) -> None:
     try:
-        check_opened(conditions, today=now.date())
+        check_opened(conditions, today=today)
     except ScoringInputError as problem:
         raise DomainError(problem.code, problem.message, field=problem.code) from problem
 
 
 @transaction.atomic
 def apply_events(
-    *, academy: Academy, actor: Membership, uid: UUID, events: Sequence[BenchEvent], seed: int, now: datetime
+    *, actor: Membership, uid: UUID, events: Sequence[BenchEvent], seed: int, now: datetime
 ) -> list[EventResult]:
     """Apply events in order under a lock; each stands or falls alone, and a repeat changes nothing.
 
     ``seed`` is used if one of them finishes the set, to draw the positions that will be inspected.
     """
-    practice_set = sets.locked_set(academy, uid)
-    known = dict(SetEvent.objects.filter(uid__in=[e.uid for e in events]).values_list("uid", "practice_set_id"))
+    practice_set = sets.locked_set(actor.academy, uid)
+    known = dict(
+        SetEvent.objects.filter(uid__in=[e.uid for e in events]).values_list("uid", "practice_set_id")
+    )
     results = []
     for event in events:
         if event.uid in known:
@@ -219,18 +244,27 @@ def _advance(practice_set: PracticeSet, kind: EventKind, event: BenchEvent, at: 
 
 def _timeline(practice_set: PracticeSet, kind: EventKind, event: BenchEvent, at: datetime) -> list[Event]:
     past = sets.timing_events(practice_set.events.filter(kind__in=sets.TIMING))
-    return [*past, Event(kind, at, eye=str(event.data.get("eye", "")), layer=str(event.data.get("layer", "")))]
+    return [
+        *past,
+        Event(kind, at, eye=str(event.data.get("eye", "")), layer=str(event.data.get("layer", ""))),
+    ]
 
 
-def _after_finish(practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime) -> None:
+def _after_finish(
+    practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime
+) -> None:
     inspections.draw_inspection(practice_set=practice_set, inspector=actor, seed=seed, now=now)
 
 
-def _after_inspect(practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime) -> None:
+def _after_inspect(
+    practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime
+) -> None:
     inspections.close_inspection(practice_set=practice_set, inspector=actor, now=now)
 
 
-def _after_abandon(practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime) -> None:
+def _after_abandon(
+    practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime
+) -> None:
     reason = str(event.data.get("reason", "")).strip()
     if not reason:
         raise EventRefused("no_reason", "Say in a few words why the set is abandoned.")

@@ -1,9 +1,138 @@
-from django.http import HttpRequest, HttpResponse
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+
+from academy.access import MemberRequest, for_staff
+from academy.errors import DomainError, NotHere
+from assessments.api.document import draft_of, entry_of, marking_document, set_document
+from assessments.forms.marks import MarksForm, initial_of
+from assessments.models import Grade, PracticeSet
+from assessments.scoring.entry import MarkEntry, read_entry
+from assessments.selectors import sets
+from assessments.selectors.grades import grade_of
+from assessments.selectors.marking import Marking, drill_choices, hygiene_lines, inspection_of, marking
+from assessments.services.marking import MarksIncomplete, correct_marks, sign_marks
 
 
-def sign(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError  # being written
+@for_staff
+def sign(request: MemberRequest, uid: UUID) -> HttpResponse:
+    """Confirm the proposed marks or override them with a reason, and sign."""
+    practice_set = sets.practice_set(request.member.academy, uid)
+    if practice_set.state == "graded" and request.method == "GET":
+        return redirect("assessments:set", uid=uid)
+    if practice_set.state not in {"inspected", "graded"}:
+        messages.info(request, "This set is not ready for marks yet.")
+        return redirect("assessments:bench", uid=uid)
+    entry = entry_of(draft_of(practice_set))
+    found = _marking(practice_set, entry)
+    form = _form(request, practice_set, found, entry)
+    if request.method == "POST" and form.is_valid() and _signed(request, form, uid):
+        messages.success(request, f"Signed. {practice_set.student.name} can read the marks now.")
+        return redirect("assessments:set", uid=uid)
+    return _page(request, practice_set, found, form)
 
 
-def correct(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError  # being written
+@for_staff
+def correct(request: MemberRequest, uid: UUID) -> HttpResponse:
+    """A new revision of signed marks, with the reason; the earlier revisions stay readable."""
+    practice_set = sets.practice_set(request.member.academy, uid)
+    grade = grade_of(practice_set)
+    if grade is None:
+        raise NotHere("signed mark")
+    entry = read_entry(grade.entry)
+    found = _marking(practice_set, entry)
+    form = _form(request, practice_set, found, entry, grade)
+    if request.method == "POST" and form.is_valid() and _signed(request, form, uid):
+        messages.success(request, "The correction is signed. The earlier revision stays readable.")
+        return redirect("assessments:set", uid=uid)
+    return _page(request, practice_set, found, form, grade)
+
+
+def _marking(practice_set: PracticeSet, entry: MarkEntry) -> Marking:
+    return marking(practice_set, inspection_of(practice_set), entry)
+
+
+def _form(
+    request: MemberRequest,
+    practice_set: PracticeSet,
+    found: Marking,
+    entry: MarkEntry,
+    grade: Grade | None = None,
+) -> MarksForm:
+    lines = hygiene_lines(practice_set.rubric)
+    initial = initial_of(entry, lines) | ({"revision": grade.revision} if grade else {})
+    return MarksForm(
+        request.POST or None,
+        initial=initial,
+        criteria=found.criteria,
+        lines=lines,
+        drills=drill_choices(found.rates),
+        correcting=grade is not None,
+    )
+
+
+def _signed(request: MemberRequest, form: MarksForm, uid: UUID) -> bool:
+    """Hand the form to the service; False with the problems on the form when it refuses."""
+    common: dict[str, Any] = {
+        "actor": request.member,
+        "uid": uid,
+        "entry": form.entry(),
+        "now": timezone.now(),
+    }
+    try:
+        if "reason" in form.fields:
+            base = form.cleaned_data["revision"] or 0
+            correct_marks(**common, reason=form.cleaned_data["reason"], base_revision=base)
+        else:
+            sign_marks(**common, event_uid=form.cleaned_data["uid"])
+    except MarksIncomplete as problem:
+        form.add_problems(problem.problems)
+        return False
+    except DomainError as problem:
+        form.add_error(None, problem.message)
+        return False
+    return True
+
+
+def _page(
+    request: MemberRequest,
+    practice_set: PracticeSet,
+    found: Marking,
+    form: MarksForm,
+    grade: Grade | None = None,
+) -> HttpResponse:
+    document = marking_document(found)
+    context = {
+        "practice_set": practice_set,
+        "document": set_document(practice_set, now=timezone.now()) | document,
+        "form": form,
+        "rows": [_row(form, proposal) for proposal in document["proposals"]],
+        "lines": _lines(form, practice_set),
+        "verdict": document["verdict"],
+        "drills": document["drills"],
+        "correcting": grade is not None,
+        "grade": grade,
+    }
+    return render(request, "assessments/bench_marks.html", context, status=422 if form.errors else 200)
+
+
+def _row(form: MarksForm, proposal: dict[str, Any]) -> dict[str, Any]:
+    code = proposal["code"]
+    return {
+        **proposal,
+        "proposal": proposal,
+        "level_field": form[f"level_{code}"],
+        "reason_field": form[f"reason_{code}"],
+    }
+
+
+def _lines(form: MarksForm, practice_set: PracticeSet) -> list[dict[str, Any]]:
+    done = form["lines_done"].value() or []
+    return [
+        {"code": line.code, "text": line.text, "is_critical": line.is_critical, "checked": line.code in done}
+        for line in hygiene_lines(practice_set.rubric)
+    ]

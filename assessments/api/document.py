@@ -1,0 +1,177 @@
+"""The set document: all that a bench screen needs to work on one set."""
+
+from datetime import datetime
+from typing import Any
+
+from academy.models import Membership
+from assessments.models import Inspection, MarkingDraft, Position, PracticeSet
+from assessments.scoring.entry import MarkEntry, read_entry
+from assessments.scoring.timing import Clock
+from assessments.selectors.marking import (
+    DrillChoice,
+    Marking,
+    drill_choices,
+    first_inspection,
+    marking,
+    offered_faults,
+)
+from assessments.selectors.sets import clock_of
+
+MARKABLE = ("finished", "inspected", "graded")
+
+
+def set_document(practice_set: PracticeSet, *, now: datetime) -> dict[str, Any]:
+    """About twelve queries, whatever the size of the set."""
+    inspection = first_inspection(practice_set)
+    document = {
+        "uid": str(practice_set.uid),
+        "number": practice_set.number,
+        "state": practice_set.state,
+        "target_s": practice_set.target_s,
+        "server_now": _instant(now),
+        "student": _person(practice_set.student),
+        "brief": _brief(practice_set),
+        "head": {"name": practice_set.head.name},
+        "clock": _clock(clock_of(practice_set, now=now)),
+        "faults": [_fault(fault) for fault in offered_faults(practice_set)],
+        "inspection": _inspection(practice_set, inspection) if inspection else None,
+    }
+    if inspection and practice_set.state in MARKABLE:
+        draft = draft_of(practice_set)
+        document |= draft_document(draft)
+        document |= marking_document(marking(practice_set, inspection, entry_of(draft)))
+    return document
+
+
+def draft_of(practice_set: PracticeSet) -> MarkingDraft | None:
+    return MarkingDraft.objects.filter(practice_set=practice_set).select_related("saved_by__user").first()
+
+
+def entry_of(draft: MarkingDraft | None) -> MarkEntry:
+    return read_entry(draft.data) if draft else MarkEntry()
+
+
+def draft_document(draft: MarkingDraft | None) -> dict[str, Any]:
+    if draft is None:
+        return {"draft": {"data": {}, "saved_at": None, "saved_by": None}}
+    return {
+        "draft": {"data": draft.data, "saved_at": _instant(draft.saved_at), "saved_by": draft.saved_by.name}
+    }
+
+
+def marking_document(found: Marking) -> dict[str, Any]:
+    result = found.result
+    gate_keys = ("code", "name", "level", "needed", "passed", "words")
+    return {
+        "proposals": proposals(found),
+        "verdict": {
+            "score": result.score,
+            "gates": [{key: getattr(gate, key) for key in gate_keys} for gate in result.gates],
+            "gates_passed": result.gates_passed,
+            "time_credit": result.time_credit,
+            "words": list(result.words),
+        },
+        "drills": [_drill(choice) for choice in drill_choices(found.rates)],
+    }
+
+
+def proposals(found: Marking) -> list[dict[str, Any]]:
+    return [
+        {
+            "code": criterion.code,
+            "name": criterion.name,
+            "skill": criterion.skill.code,
+            "kind": criterion.kind,
+            "is_gate": criterion.is_gate,
+            "level": found.proposals[criterion.code].level,
+            "words": found.proposals[criterion.code].words,
+            "status": found.proposals[criterion.code].status,
+            "cap": found.proposals[criterion.code].cap,
+            "descriptors": [descriptor.text for descriptor in criterion.descriptors.all()],
+        }
+        for criterion in found.criteria
+    ]
+
+
+def _instant(at: datetime | None) -> str | None:
+    return at.isoformat().replace("+00:00", "Z") if at else None
+
+
+def _person(member: Membership) -> dict[str, Any]:
+    return {"id": member.pk, "name": member.name}
+
+
+def _brief(practice_set: PracticeSet) -> dict[str, Any]:
+    version = practice_set.brief
+    return {
+        "name": version.brief.name,
+        "version": version.number,
+        "style": version.style,
+        "fan_shape": version.fan_shape,
+        "zones": version.zones,
+        "layers": version.layers,
+    }
+
+
+def _clock(clock: Clock) -> dict[str, Any]:
+    return {
+        "worked_s": clock.worked_s,
+        "paused_s": clock.paused_s,
+        "running_since": _instant(clock.running_since),
+        "started_at": _instant(clock.started_at),
+        "finished_at": _instant(clock.finished_at),
+        "splits": [
+            {"eye": split.eye, "layer": split.layer, "worked_s": split.worked_s, "total_s": split.total_s}
+            for split in clock.splits
+        ],
+    }
+
+
+def _fault(fault: Any) -> dict[str, Any]:
+    return {
+        "code": fault.code,
+        "name": fault.name,
+        "skill": fault.skill.code,
+        "is_gate": fault.skill.is_gate,
+        "is_bare_lash": fault.is_bare_lash,
+    }
+
+
+def _inspection(practice_set: PracticeSet, inspection: Inspection) -> dict[str, Any]:
+    lengths = {(cell.zone, cell.layer): cell.length_mm for cell in practice_set.brief.cells.all()}
+    return {
+        "closed": inspection.closed_at is not None,
+        "fans_per_cell": inspection.plan["fans_per_cell"],
+        "positions": [
+            _position(position, lengths.get((position.zone, position.layer)))
+            for position in inspection.positions.all()
+        ],
+    }
+
+
+def _position(position: Position, length_mm: int | None) -> dict[str, Any]:
+    return {
+        "index": position.index,
+        "eye": position.eye,
+        "zone": position.zone,
+        "layer": position.layer,
+        "fan": position.fan,
+        "length_mm": length_mm,
+        "wants_gap": position.wants_gap,
+        "wants_direction": position.wants_direction,
+        "finding": position.finding,
+        "faults": [fault.code for fault in position.faults.all()],
+        "gap_mm": None if position.gap_mm is None else float(position.gap_mm),
+        "direction_deg": position.direction_deg,
+    }
+
+
+def _drill(choice: DrillChoice) -> dict[str, Any]:
+    drill = choice.drill
+    return {
+        "code": drill.code,
+        "name": drill.name,
+        "count_target": drill.count_target,
+        "counted": drill.counted,
+        "why": choice.why,
+    }
