@@ -1,4 +1,4 @@
-"""Who may open a page: decorators for views. Object rules live in selectors, which are bound to an academy."""
+"""Who may open a page: decorators for views. Object rules live in selectors, bound to an academy."""
 
 from collections.abc import Callable
 from functools import wraps
@@ -8,6 +8,7 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import redirect
+from django.utils import timezone
 
 from academy.models import Membership, Role
 
@@ -27,17 +28,21 @@ STAFF = (Role.OWNER, Role.EDUCATOR)
 
 
 def for_roles(*roles: Role) -> Callable[[MemberView[P]], View[P]]:
-    """Only members with one of ``roles``; nobody signed in goes to sign-in, no place yet to the choice of academy."""
+    """Only members with one of ``roles``; others sign in, choose an academy, or are refused.
+
+    Times on the page are told in the academy's time zone.
+    """
 
     def decorate(view: MemberView[P]) -> View[P]:
         @login_required
         @wraps(view)
         def guarded(request: MemberRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
-            if request.member is None:
+            if not request.member:
                 return redirect("academy:choose")
             if request.member.role not in roles:
                 raise PermissionDenied("This page is for " + " and ".join(f"{role}s" for role in roles) + ".")
-            return view(request, *args, **kwargs)
+            with timezone.override(request.member.academy.time_zone):
+                return view(request, *args, **kwargs)
 
         return guarded  # type: ignore[return-value]
 

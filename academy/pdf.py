@@ -1,6 +1,7 @@
 """The one door to the PDF library."""
 
 import json
+from datetime import datetime
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -12,16 +13,17 @@ FONT_PACKAGES = ("font_source_sans_pro", "pylopdf_fonts_ko")
 
 
 @cache
-def _font_folders() -> list[str]:
+def _font_folders() -> list[Path]:
     """Folders of the font packages, found without importing them."""
     specs = [find_spec(name) for name in FONT_PACKAGES]
-    return [str(Path(spec.origin).parent) for spec in specs if spec and spec.origin]
+    return [Path(spec.origin).parent for spec in specs if spec and spec.origin]
 
 
-def render(template: str, context: dict[str, Any]) -> bytes:
-    """A tagged PDF/UA-1 file from ``templates/documents/<template>``.
+def render(template: str, context: dict[str, Any], *, at: datetime) -> bytes:
+    """A tagged PDF/UA-1 file from ``templates/documents/<template>``, dated ``at``.
 
-    The document reads ``context`` with ``json(bytes(sys.inputs.data))``. The same context gives the same bytes.
+    The document reads ``context`` with ``json(bytes(sys.inputs.data))``. The same context and instant
+    give the same bytes.
     """
     import typst
 
@@ -33,5 +35,6 @@ def render(template: str, context: dict[str, Any]) -> bytes:
         ignore_system_fonts=True,
         sys_inputs={"data": json.dumps(context, ensure_ascii=False, default=str)},
         pdf_standards=["ua-1"],
+        timestamp=int(at.timestamp()),
     )
     return document

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
 from academy.models import Academy, Membership
-from assessments.models import Grade, Mark
+from assessments.models import Grade, Mark, PracticeSet
 from assessments.scoring.drills import FaultRate
 from assessments.selectors.faults import FaultMap, fault_meanings
 from courses.models import Drill
@@ -50,6 +50,11 @@ def newest_grade_of(student: Membership) -> Grade | None:
     return grades.order_by("-practice_set__number").first()
 
 
+def grade_of(practice_set: PracticeSet) -> Grade | None:
+    """The marks that count for one set; one query."""
+    return newest_grades(practice_set.academy).filter(practice_set=practice_set).first()
+
+
 def marks_that_count(student: Membership) -> QuerySet[Mark]:
     """Marks of the newest revision of each of the student's graded sets, oldest set first; one query."""
     later = Grade.objects.filter(
@@ -62,11 +67,11 @@ def marks_that_count(student: Membership) -> QuerySet[Mark]:
     )
 
 
-def revisions(practice_set_id: int) -> list[Grade]:
+def revisions(practice_set: PracticeSet) -> list[Grade]:
     """Every signed revision, newest first, with its marks in the rubric's order; two queries."""
     marks = Mark.objects.select_related("criterion__skill").order_by("criterion__order")
     return list(
-        Grade.objects.filter(practice_set=practice_set_id)
+        Grade.objects.filter(practice_set=practice_set)
         .select_related("inspection__inspector__user", "drill", "signed_by__user")
         .prefetch_related(Prefetch("marks", marks))
     )
@@ -75,6 +80,11 @@ def revisions(practice_set_id: int) -> list[Grade]:
 def local_day(academy: Academy, now: datetime) -> date:
     """Today's date where the academy is."""
     return now.astimezone(ZoneInfo(academy.time_zone)).date()
+
+
+def days_between(academy: Academy, earlier: datetime, later: datetime) -> int:
+    """Midnights between two instants where the academy is."""
+    return (local_day(academy, later) - local_day(academy, earlier)).days
 
 
 def next_practice(grade: Grade, found: FaultMap, *, today: date) -> NextPractice | None:

@@ -1,9 +1,53 @@
-from django.http import HttpRequest, HttpResponse
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.utils.http import content_disposition_header
+
+from academy.access import MemberRequest, for_members
+from academy.errors import NotHere
+from academy.models import Membership
+from assessments.documents import mark_sheet, mark_sheet_name
+from assessments.models import PracticeSet
+from assessments.selectors.records import record_of, set_for
 
 
-def practice_set(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError  # being written
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """What staff can do with the set now."""
+
+    label: str
+    url_name: str
 
 
-def sheet(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError  # being written
+STEPS = {
+    "ready": NextStep("Open at the bench", "assessments:bench"),
+    "working": NextStep("Open at the bench", "assessments:bench"),
+    "paused": NextStep("Open at the bench", "assessments:bench"),
+    "finished": NextStep("Inspect", "assessments:bench-inspect"),
+    "inspected": NextStep("Mark", "assessments:bench-marks"),
+    "graded": NextStep("Correct the marks", "assessments:set-correct"),
+}
+
+
+@for_members
+def practice_set(request: MemberRequest, uid: UUID) -> HttpResponse:
+    found = set_for(request.member, uid)
+    context = {"record": record_of(found, now=timezone.now()), "step": _step(request.member, found)}
+    return render(request, "assessments/set.html", context)
+
+
+@for_members
+def sheet(request: MemberRequest, uid: UUID) -> HttpResponse:
+    record = record_of(set_for(request.member, uid), now=timezone.now())
+    if record.grade is None:
+        raise NotHere("mark sheet")
+    shown = content_disposition_header(as_attachment=False, filename=mark_sheet_name(record))
+    headers = {"Content-Disposition": str(shown)}
+    return HttpResponse(mark_sheet(record), content_type="application/pdf", headers=headers)
+
+
+def _step(member: Membership, found: PracticeSet) -> NextStep | None:
+    return STEPS.get(found.state) if member.is_staff_here else None

@@ -1,25 +1,102 @@
-from django.http import HttpRequest, HttpResponse
+from datetime import date
+
+from django.core.paginator import Paginator
+from django.http import HttpResponse, QueryDict
+from django.shortcuts import render
+from django.utils import timezone
+
+from academy.access import MemberRequest, for_staff, for_students
+from academy.models import Membership
+from academy.selectors.people import cohorts
+from assessments.selectors.faults import fault_map
+from assessments.selectors.grades import local_day, newest_grade_of
+from assessments.selectors.grades import next_practice as practice_after
+from assessments.selectors.records import sets_of
+from assessments.selectors.skill import TARGET_LEVEL, stand_of
+from assessments.selectors.students import student as student_here
+from assessments.selectors.students import student_rows, students_by_need
+
+STUDENTS_A_PAGE = 25
+SETS_A_PAGE = 25
 
 
-def student_list(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError  # being written
+@for_staff
+def student_list(request: MemberRequest) -> HttpResponse:
+    academy = request.member.academy
+    chosen, search = _cohort_id(request.GET), request.GET.get("q", "").strip()
+    found = students_by_need(academy, cohort_id=chosen, search=search)
+    page = Paginator(found, STUDENTS_A_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "page": page,
+        "rows": student_rows(academy, list(page), now=timezone.now()),
+        "cohorts": cohorts(academy),
+        "chosen": chosen,
+        "search": search,
+        "query": _without_page(request.GET),
+        "target": TARGET_LEVEL,
+    }
+    return render(request, "assessments/student_list.html", context)
 
 
-def student(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError  # being written
+@for_staff
+def student(request: MemberRequest, student_id: int) -> HttpResponse:
+    return _stand(request, student_here(request.member.academy, student_id))
 
 
-def student_sets(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError  # being written
+@for_students
+def stand(request: MemberRequest) -> HttpResponse:
+    return _stand(request, request.member)
 
 
-def stand(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError  # being written
+def _newest(student: Membership, today: date) -> dict[str, object]:
+    """What the newest marks leave behind: the faults on the eye and the one thing to practise."""
+    grade = newest_grade_of(student)
+    if grade is None:
+        return {"grade": None, "faults": None, "next": None}
+    faults = fault_map(grade.inspection, grade.practice_set.brief)
+    return {"grade": grade, "faults": faults, "next": practice_after(grade, faults, today=today)}
 
 
-def next_practice(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError  # being written
+def _stand(request: MemberRequest, student: Membership) -> HttpResponse:
+    """Staff and the student herself read the same page."""
+    now = timezone.now()
+    context = {
+        "student": student,
+        "stand": stand_of(student, now=now),
+        "target": TARGET_LEVEL,
+        **_newest(student, local_day(student.academy, now)),
+    }
+    return render(request, "assessments/stand.html", context)
 
 
-def my_sets(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError  # being written
+@for_students
+def next_practice(request: MemberRequest) -> HttpResponse:
+    today = local_day(request.member.academy, timezone.now())
+    context = {"student": request.member, **_newest(request.member, today)}
+    return render(request, "assessments/next_practice.html", context)
+
+
+@for_staff
+def student_sets(request: MemberRequest, student_id: int) -> HttpResponse:
+    return _sets(request, student_here(request.member.academy, student_id))
+
+
+@for_students
+def my_sets(request: MemberRequest) -> HttpResponse:
+    return _sets(request, request.member)
+
+
+def _sets(request: MemberRequest, student: Membership) -> HttpResponse:
+    page = Paginator(sets_of(student), SETS_A_PAGE).get_page(request.GET.get("page"))
+    return render(request, "assessments/set_list.html", {"student": student, "page": page})
+
+
+def _cohort_id(query: QueryDict) -> int | None:
+    given = query.get("cohort", "")
+    return int(given) if given.isascii() and given.isdigit() else None
+
+
+def _without_page(query: QueryDict) -> str:
+    rest = query.copy()
+    rest.pop("page", None)
+    return rest.urlencode()

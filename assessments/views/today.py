@@ -1,5 +1,12 @@
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+
+from academy.access import MemberRequest, for_staff
+from assessments.selectors.today import today_in
 
 
-def today(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError  # being written
+@for_staff
+def today(request: MemberRequest) -> HttpResponse:
+    board = today_in(request.member.academy, now=timezone.now())
+    return render(request, "assessments/today.html", {"board": board})

@@ -1,0 +1,176 @@
+"""Printed pages: records into plain data for the PDF door."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.utils.dateformat import format as format_date
+
+from academy import pdf
+from academy.templatetags.ui import level_word, minutes
+from assessments.models import Grade, Mark, PracticeSet
+from assessments.scoring.timing import Clock
+from assessments.selectors.faults import FaultLine, FaultMap
+from assessments.selectors.records import Pause, SetRecord
+from courses.words import EYE_WORDS, LAYER_WORDS
+
+_DAY = "j F Y"
+_INSTANT = "j F Y, H:i"
+
+
+class NotSigned(ValueError):
+    """A mark sheet was asked for a set without signed marks."""
+
+
+def mark_sheet(record: SetRecord) -> bytes:
+    """The signed marks of one set as an A4 PDF; the same record gives the same bytes."""
+    grade = _signed(record)
+    return pdf.render("mark_sheet.typ", mark_sheet_data(record), at=grade.signed_at)
+
+
+def mark_sheet_name(record: SetRecord) -> str:
+    grade, practice_set = _signed(record), record.practice_set
+    return f"Mark sheet {practice_set.student.name}, set {practice_set.number}, revision {grade.revision}.pdf"
+
+
+def mark_sheet_data(record: SetRecord) -> dict[str, Any]:
+    """What the mark sheet says, as text ready to print."""
+    grade, practice_set = _signed(record), record.practice_set
+    zone = ZoneInfo(practice_set.academy.time_zone)
+    return {
+        "school": practice_set.academy.name,
+        "town": practice_set.academy.town,
+        "student": practice_set.student.name,
+        "title": f"Mark sheet, set {practice_set.number}",
+        "number": practice_set.number,
+        "setup": _setup(practice_set),
+        "clock": _clock(practice_set, record.clock, zone),
+        "splits": _splits(record.clock),
+        "pauses": [_pause(pause, zone) for pause in record.pauses],
+        "result": _result(grade),
+        "marks": [_mark(mark) for mark in grade.marks.all()],
+        "faults": _fault_rows(record.faults) if record.faults else [],
+        "note": grade.note,
+        "next": _next(grade),
+        "signed": _signature(grade, zone),
+    }
+
+
+def _signed(record: SetRecord) -> Grade:
+    if record.grade is None:
+        raise NotSigned("This set has no signed marks yet. Sign them first.")
+    return record.grade
+
+
+def _setup(practice_set: PracticeSet) -> list[tuple[str, str]]:
+    brief = practice_set.brief
+    return [
+        ("Brief", f"{brief.brief.name}, version {brief.number}"),
+        ("Head", f"{practice_set.head.name}, strip fitted {_day(practice_set.strip_fitted_on)}"),
+        ("Adhesive", f"lot {practice_set.adhesive_lot}, opened {_day(practice_set.adhesive_opened_on)}"),
+        ("Room", f"{practice_set.room_c:g} °C, {practice_set.room_rh} % RH"),
+        ("Rubric", f"{practice_set.rubric.rubric.name}, version {practice_set.rubric.number}"),
+    ]
+
+
+def _clock(practice_set: PracticeSet, clock: Clock, zone: ZoneInfo) -> list[tuple[str, str]]:
+    return [
+        ("Started", _instant(practice_set.started_at, zone)),
+        ("Finished", _instant(practice_set.finished_at, zone)),
+        ("Worked", f"{minutes(practice_set.worked_s)} of {minutes(practice_set.target_s)} allowed"),
+        ("Paused", minutes(clock.paused_s) if clock.paused_s else "not paused"),
+    ]
+
+
+def _splits(clock: Clock) -> list[tuple[str, str, str]]:
+    return [
+        (
+            ", ".join(filter(None, (EYE_WORDS.get(split.eye), LAYER_WORDS.get(split.layer)))).capitalize()
+            or f"Split {number}",
+            minutes(split.worked_s),
+            minutes(split.total_s),
+        )
+        for number, split in enumerate(clock.splits, 1)
+    ]
+
+
+def _pause(pause: Pause, zone: ZoneInfo) -> str:
+    reason = f": {pause.reason}" if pause.reason else ""
+    return f"{format_date(pause.at.astimezone(zone), 'H:i')}, {minutes(pause.lasted_s)}{reason}"
+
+
+def _result(grade: Grade) -> dict[str, Any]:
+    return {
+        "gates": [gate["words"] for gate in grade.verdict.get("gates", [])],
+        "gates_passed": grade.gates_passed,
+        "score": "no score" if grade.score is None else f"{grade.score:.0f} of 100",
+        "words": [
+            words
+            for words in grade.verdict.get("words", [])
+            if words not in {gate["words"] for gate in grade.verdict.get("gates", [])}
+        ],
+    }
+
+
+def _mark(mark: Mark) -> dict[str, str]:
+    changed = ""
+    if mark.proposed is not None and mark.proposed != mark.level:
+        changed = f"Proposed {mark.proposed}; given {mark.level}: {mark.override_reason}"
+    elif mark.override_reason:
+        changed = f"Given {mark.level}: {mark.override_reason}"
+    return {
+        "criterion": mark.criterion.name,
+        "gate": "gate" if mark.criterion.is_gate else "",
+        "level": str(mark.level),
+        "word": level_word(mark.level),
+        "words": mark.words,
+        "changed": changed,
+    }
+
+
+def _fault_rows(found: FaultMap) -> list[dict[str, str]]:
+    """One row for each zone of each eye, right eye first, as the drawing stands."""
+    return [
+        {
+            "place": f"{eye.capitalize()}, {zone}",
+            "inspected": str(sum((mark.eye, mark.zone) == (eye, zone) for mark in found.positions)),
+            "found": _found(line for line in found.lines if (line.eye, line.zone) == (eye, zone)),
+        }
+        for eye in sorted(EYE_WORDS.values(), reverse=True)
+        for zone in found.zones
+    ]
+
+
+def _found(lines: Iterable[FaultLine]) -> str:
+    told = [f"{', '.join(line.faults)} ({line.layer}, fan {line.fan})" for line in lines]
+    return "; ".join(told) or "nothing"
+
+
+def _next(grade: Grade) -> dict[str, str] | None:
+    if grade.drill is None:
+        return None
+    return {
+        "drill": grade.drill.name,
+        "count": f"{grade.drill_count or grade.drill.count_target} {grade.drill.counted}",
+        "due": _day(grade.drill_due_on) if grade.drill_due_on else "no date set",
+        "steps": grade.drill.steps,
+    }
+
+
+def _signature(grade: Grade, zone: ZoneInfo) -> dict[str, str]:
+    return {
+        "by": grade.signed_by.name,
+        "at": _instant(grade.signed_at, zone),
+        "revision": str(grade.revision),
+        "reason": grade.reason,
+        "inspector": grade.inspection.inspector.name,
+    }
+
+
+def _day(day: Any) -> str:
+    return format_date(day, _DAY)
+
+
+def _instant(at: datetime | None, zone: ZoneInfo) -> str:
+    return "not recorded" if at is None else f"{format_date(at.astimezone(zone), _INSTANT)} ({zone.key})"

@@ -1,0 +1,112 @@
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Count, Exists, F, Max, Min, OuterRef, Q, QuerySet
+
+from academy.errors import NotHere
+from academy.models import Academy, Membership, Role
+from academy.selectors.people import students as current_students
+from assessments.models import Grade, PracticeSet, SkillStanding
+from assessments.selectors.grades import days_between, newest_grades
+from assessments.selectors.skill import TARGET_LEVEL
+
+
+@dataclass(frozen=True, slots=True)
+class StudentRow:
+    """One line of the list; ``weakest`` and ``grade`` are None before the first graded set."""
+
+    student: Membership
+    weakest: SkillStanding | None
+    gates_low: int
+    sets: int
+    last_set_at: datetime | None
+    idle_days: int | None
+    grade: Grade | None
+
+    @property
+    def gap(self) -> float | None:
+        """Levels missing to the target on the weakest skill; negative when above it."""
+        if self.weakest is None or self.weakest.level is None:
+            return None
+        return TARGET_LEVEL - self.weakest.level
+
+
+def student(academy: Academy, student_id: int) -> Membership:
+    """One student of this academy, also after leaving; a foreign or unknown id is NotHere."""
+    found = Membership.objects.filter(academy=academy, role=Role.STUDENT, pk=student_id)
+    row = found.select_related("academy", "user", "cohort").first()
+    if row is None:
+        raise NotHere("student")
+    return row
+
+
+def students_by_need(
+    academy: Academy, *, cohort_id: int | None = None, search: str = ""
+) -> QuerySet[Membership]:
+    """Current students: those with a gate skill below target first, then by the weakest skill; unmarked last.
+
+    One query, sorted in the database. One target serves all skills, so the lowest level is the largest gap.
+    """
+    found = current_students(academy)
+    if cohort_id is not None:
+        found = found.filter(cohort=cohort_id)
+    for word in search.split():
+        found = found.filter(user__name__icontains=word)
+    gate_below = Q(standings__skill__is_gate=True, standings__level__lt=TARGET_LEVEL)
+    return found.annotate(
+        lowest_gate=Min("standings__level", filter=gate_below), lowest=Min("standings__level")
+    ).order_by(F("lowest_gate").asc(nulls_last=True), F("lowest").asc(nulls_last=True), "user__name", "pk")
+
+
+def student_rows(academy: Academy, page: Sequence[Membership], *, now: datetime) -> list[StudentRow]:
+    """What the list says about the students of one page, in their order; three queries."""
+    ids = [student.pk for student in page]
+    standings, counts, grades = _standings(ids), _set_counts(ids), _newest_grades(academy, ids)
+    rows = []
+    for student in page:
+        ranked = sorted(standings.get(student.pk, []), key=_rank)
+        sets, last = counts.get(student.pk, (0, None))
+        rows.append(
+            StudentRow(
+                student=student,
+                weakest=ranked[0] if ranked else None,
+                gates_low=sum(_is_low_gate(standing) for standing in ranked),
+                sets=sets,
+                last_set_at=last,
+                idle_days=None if last is None else days_between(academy, last, now),
+                grade=grades.get(student.pk),
+            )
+        )
+    return rows
+
+
+def _standings(ids: Sequence[int]) -> dict[int, list[SkillStanding]]:
+    found: dict[int, list[SkillStanding]] = {}
+    rows = SkillStanding.objects.filter(student__in=ids, level__isnull=False)
+    for standing in rows.select_related("skill"):
+        found.setdefault(standing.student_id, []).append(standing)
+    return found
+
+
+def _set_counts(ids: Sequence[int]) -> dict[int, tuple[int, datetime | None]]:
+    """Student id to the number of graded sets and the day of the last set of any kind."""
+    rows = PracticeSet.objects.filter(student__in=ids).order_by().values("student")
+    counted = rows.annotate(graded=Count("pk", filter=Q(state="graded")), last=Max("created_at"))
+    return {row["student"]: (row["graded"], row["last"]) for row in counted}
+
+
+def _newest_grades(academy: Academy, ids: Sequence[int]) -> dict[int, Grade]:
+    later = PracticeSet.objects.filter(
+        student=OuterRef("practice_set__student"), state="graded", number__gt=OuterRef("practice_set__number")
+    )
+    found = newest_grades(academy).filter(~Exists(later), practice_set__student__in=ids)
+    return {grade.practice_set.student_id: grade for grade in found}
+
+
+def _rank(standing: SkillStanding) -> tuple[bool, float, str]:
+    return not _is_low_gate(standing), standing.level or 0.0, standing.skill.name
+
+
+def _is_low_gate(standing: SkillStanding) -> bool:
+    return standing.skill.is_gate and standing.level is not None and standing.level < TARGET_LEVEL
