@@ -2,6 +2,7 @@
 
 from assessments.models.inspections import Inspection, Position
 from assessments.models.marks import Grade, Mark, MarkingDraft
+from assessments.models.published import RubricIsPublished
 from assessments.models.rubrics import BriefRubric, Criterion, HygieneLine, LevelDescriptor, Rubric, RubricVersion
 from assessments.models.sets import PracticeSet, SetEvent
 from assessments.models.skill import SkillStanding
@@ -18,6 +19,7 @@ __all__ = [
     "Position",
     "PracticeSet",
     "Rubric",
+    "RubricIsPublished",
     "RubricVersion",
     "SetEvent",
     "SkillStanding",

@@ -3,6 +3,7 @@ from django.db import models
 from django.db.models.functions import Lower
 
 from academy.models import Academy, Membership
+from assessments.models.published import DraftOnly
 from courses.models import SetBrief, Skill
 
 
@@ -27,8 +28,10 @@ class Rubric(models.Model):
         return self.name
 
 
-class RubricVersion(models.Model):
+class RubricVersion(DraftOnly):
     """A draft until published; from then on nothing under it changes."""
+
+    published_path = "published_at"
 
     rubric = models.ForeignKey(Rubric, on_delete=models.PROTECT, related_name="versions")
     number = models.PositiveSmallIntegerField()
@@ -61,8 +64,10 @@ class RubricVersion(models.Model):
         return self.published_at is not None
 
 
-class Criterion(models.Model):
+class Criterion(DraftOnly):
     """One line of a rubric: how evidence becomes a level 0 to 4 (``rule`` is read by ``scoring.rules``)."""
+
+    published_path = "version__published_at"
 
     version = models.ForeignKey(RubricVersion, on_delete=models.CASCADE, related_name="criteria")
     code = models.SlugField(max_length=30)
@@ -82,15 +87,19 @@ class Criterion(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["version", "code"], name="criterion_code_once_per_version"),
             models.CheckConstraint(condition=models.Q(weight__gte=0), name="criterion_weight_not_negative"),
-            models.CheckConstraint(condition=models.Q(gate_min__range=(0, 4)), name="criterion_gate_level_range"),
+            models.CheckConstraint(
+                condition=models.Q(gate_min__range=(0, 4)), name="criterion_gate_level_range"
+            ),
         ]
 
     def __str__(self) -> str:
         return self.name
 
 
-class LevelDescriptor(models.Model):
+class LevelDescriptor(DraftOnly):
     """What one level of a criterion looks like, in words."""
+
+    published_path = "criterion__version__published_at"
 
     criterion = models.ForeignKey(Criterion, on_delete=models.CASCADE, related_name="descriptors")
     level = models.PositiveSmallIntegerField()
@@ -107,8 +116,10 @@ class LevelDescriptor(models.Model):
         return f"{self.level}: {self.text}"
 
 
-class HygieneLine(models.Model):
+class HygieneLine(DraftOnly):
     """A yes-or-no line of the set-up; missing a critical one is level 0."""
+
+    published_path = "version__published_at"
 
     version = models.ForeignKey(RubricVersion, on_delete=models.CASCADE, related_name="hygiene_lines")
     code = models.SlugField(max_length=30)

@@ -1,1 +1,1 @@
-"""Questions about briefs, heads and the catalogue; every one is bound to an academy, save the shared catalogue."""
+"""Questions about briefs, heads and the catalogue; all but the catalogue are bound to an academy."""

@@ -1,0 +1,1 @@
+"""Arithmetic of a lash map and its fans: plain numbers in, plain numbers out."""

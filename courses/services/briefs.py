@@ -1,0 +1,157 @@
+from dataclasses import replace
+from datetime import datetime
+
+from django.db import transaction
+
+from academy.errors import Conflict, DomainError
+from academy.models import Academy, Membership
+from academy.services import audit
+from courses.models import BriefCell, BriefVersion, SetBrief, StageTarget
+from courses.selectors import briefs as selectors
+from courses.services.brief_content import BriefContent, brief_problems
+
+__all__ = ["BriefContent", "add_brief", "content_of", "retire_brief", "revise_brief"]
+
+VERSION_FIELDS = (
+    *("style", "fan_shape", "opening_min_deg", "opening_max_deg", "curl", "diameter_hundredths"),
+    *("filaments", "coverage_percent", "lashes_per_eye", "notes"),
+)
+
+
+class BriefContentWrong(DomainError):
+    def __init__(self, field: str, message: str) -> None:
+        super().__init__("brief_content_wrong", message, field=field)
+
+
+class BriefNameTaken(DomainError):
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            "brief_name_taken", f"There is already a brief named {name}. Choose another name.", field="name"
+        )
+
+
+class BriefUnchanged(DomainError):
+    def __init__(self, number: int) -> None:
+        super().__init__(
+            "brief_unchanged", f"Nothing differs from version {number}, so there is no new version to make."
+        )
+
+
+class BriefMovedOn(Conflict):
+    def __init__(self, number: int) -> None:
+        super().__init__(
+            "brief_moved_on",
+            f"Somebody made version {number} meanwhile. Compare it with your changes, then save again "
+            "to make yours the next version.",
+        )
+
+
+class BriefRetired(Conflict):
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            "brief_retired", f"{name} is retired and kept only for the records. Make a new brief instead."
+        )
+
+
+@transaction.atomic
+def add_brief(*, academy: Academy, content: BriefContent, actor: Membership, now: datetime) -> BriefVersion:
+    _check(academy, content)
+    brief = SetBrief.objects.create(academy=academy, name=content.name)
+    version = _record(brief, 1, content, actor, now)
+    audit.record(actor, "add_brief", brief, now=now, after={"name": brief.name, "version": 1})
+    return version
+
+
+@transaction.atomic
+def revise_brief(
+    *, brief: SetBrief, content: BriefContent, actor: Membership, now: datetime, base: int | None = None
+) -> BriefVersion:
+    """A new version beside the old ones, which sets already opened keep. A new name alone makes no version.
+
+    ``base`` is the version the person started from; a newer one raises BriefMovedOn.
+    """
+    brief = _in_use(brief)
+    _check(brief.academy, content, besides=brief)
+    newest = selectors.newest_version(brief)
+    if base is not None and base != newest.number:
+        raise BriefMovedOn(newest.number)
+    old = content_of(newest)
+    if content == old:
+        raise BriefUnchanged(newest.number)
+    _rename(brief, content.name)
+    version = (
+        newest if _same_but_name(content, old) else _record(brief, newest.number + 1, content, actor, now)
+    )
+    before = {"name": old.name, "version": newest.number}
+    after = {"name": content.name, "version": version.number}
+    audit.record(actor, "revise_brief", brief, now=now, before=before, after=after)
+    return version
+
+
+@transaction.atomic
+def retire_brief(*, brief: SetBrief, actor: Membership, now: datetime) -> SetBrief:
+    """Takes the brief out of every list; sets built to it keep it."""
+    brief = _in_use(brief)
+    brief.retired_at = now
+    brief.save(update_fields=["retired_at"])
+    audit.record(actor, "retire_brief", brief, now=now)
+    return brief
+
+
+def content_of(version: BriefVersion) -> BriefContent:
+    """What a version says, to start the next one from; two queries unless prefetched."""
+    return BriefContent(
+        name=version.brief.name,
+        zones=tuple(version.zones),
+        layers=tuple(version.layers),
+        lengths=dict(selectors.lengths(version)),
+        targets=tuple((target.from_set, target.minutes) for target in version.targets.all()),
+        **{name: getattr(version, name) for name in VERSION_FIELDS},
+    )
+
+
+def _check(academy: Academy, content: BriefContent, besides: SetBrief | None = None) -> None:
+    for problem in brief_problems(content):
+        raise BriefContentWrong(problem.field, problem.message)
+    others = SetBrief.objects.filter(academy=academy, name__iexact=content.name)
+    if others.exclude(pk=besides.pk if besides else 0).exists():
+        raise BriefNameTaken(content.name)
+
+
+def _in_use(brief: SetBrief) -> SetBrief:
+    locked = SetBrief.objects.select_for_update(of=("self",)).select_related("academy").get(pk=brief.pk)
+    if locked.retired_at is not None:
+        raise BriefRetired(locked.name)
+    return locked
+
+
+def _rename(brief: SetBrief, name: str) -> None:
+    if brief.name != name:
+        brief.name = name
+        brief.save(update_fields=["name"])
+
+
+def _same_but_name(content: BriefContent, other: BriefContent) -> bool:
+    return replace(content, name="") == replace(other, name="")
+
+
+def _record(
+    brief: SetBrief, number: int, content: BriefContent, actor: Membership, now: datetime
+) -> BriefVersion:
+    version = BriefVersion.objects.create(
+        brief=brief,
+        number=number,
+        zones=list(content.zones),
+        layers=list(content.layers),
+        created_by=actor,
+        created_at=now,
+        **{name: getattr(content, name) for name in VERSION_FIELDS},
+    )
+    BriefCell.objects.bulk_create(
+        BriefCell(version=version, zone=zone, layer=layer, length_mm=length)
+        for (zone, layer), length in content.lengths.items()
+    )
+    StageTarget.objects.bulk_create(
+        StageTarget(version=version, from_set=nth, minutes=minutes) for nth, minutes in content.targets
+    )
+    return version
