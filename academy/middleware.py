@@ -7,11 +7,12 @@ from allauth.mfa.utils import is_mfa_enabled
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import logout
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils.functional import SimpleLazyObject
 
-from academy.errors import DomainError, NotHere
+from academy.api.errors import problem_response
+from academy.errors import Denied, DomainError, NotHere
 from academy.models import Membership
 from academy.selectors.people import memberships_of
 
@@ -27,6 +28,14 @@ def current_member(request: HttpRequest) -> Membership | None:
     return next((place for place in places if place.pk == chosen), places[0] if len(places) == 1 else None)
 
 
+class SecondStepNeeded(Denied):
+    def __init__(self) -> None:
+        super().__init__(
+            "second_step_needed",
+            "Owners and educators sign in with a second step. Set up one of these to go on.",
+        )
+
+
 class MemberMiddleware:
     """Sets ``request.member`` and sends staff without a second factor to set one up."""
 
@@ -37,13 +46,19 @@ class MemberMiddleware:
         request.member = SimpleLazyObject(lambda: current_member(request))  # type: ignore[attr-defined]
         return self.get_response(request)
 
-    def process_view(self, request: HttpRequest, view: object, args: object, kwargs: object) -> HttpResponse | None:
-        if not settings.STAFF_MFA_REQUIRED or not getattr(view, "__module__", "").startswith(settings.OWN_ROOMS):
+    def process_view(
+        self, request: HttpRequest, view: object, args: object, kwargs: object
+    ) -> HttpResponseBase | None:
+        """Two queries for staff. Every view is guarded but those of the sign-in library, which set the step up."""
+        if not settings.STAFF_MFA_REQUIRED or getattr(view, "__module__", "").startswith("allauth."):
             return None
         member: Membership | None = request.member  # type: ignore[attr-defined]
         if not member or not member.is_staff_here or is_mfa_enabled(member.user):
             return None
-        messages.warning(request, "Owners and educators sign in with a second step. Set up one of these to go on.")
+        needed = SecondStepNeeded()
+        if hasattr(view, "cls"):  # a view of the REST framework
+            return problem_response(needed)
+        messages.warning(request, needed.message)
         return redirect("mfa_index")
 
 
@@ -59,7 +74,7 @@ class SessionLimitMiddleware:
             began = request.session.setdefault("began", now)
             if now - began > settings.SESSION_ABSOLUTE_LIMIT_S:
                 logout(request)
-                messages.info(request, "You have been signed in for a whole working day. Please sign in again.")
+                messages.info(request, "You were signed in for a whole working day. Please sign in again.")
             elif now - request.session.get("seen", 0) > settings.SESSION_REFRESH_S:
                 request.session["seen"] = now
         return self.get_response(request)
@@ -94,5 +109,6 @@ class DomainErrorMiddleware:
         if isinstance(exception, NotHere):
             return render(request, "404.html", {"exception": exception.message}, status=404)
         if isinstance(exception, DomainError):
-            return render(request, "academy/refused.html", {"message": exception.message}, status=409)
+            status = 403 if isinstance(exception, Denied) else 409
+            return render(request, "academy/refused.html", {"message": exception.message}, status=status)
         return None

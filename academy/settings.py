@@ -23,6 +23,9 @@ CSRF_TRUSTED_ORIGINS = env_list("FANLIGHT_TRUSTED_ORIGINS", SITE_URL)
 TRUST_PROXY = env_bool("FANLIGHT_TRUST_PROXY", False)
 if TRUST_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+ALLAUTH_TRUSTED_PROXY_COUNT = int(
+    TRUST_PROXY
+)  # else the limits on tries would count the proxy, not the person
 
 # --- Rooms -----------------------------------------------------------------------------------------
 INSTALLED_APPS = [
@@ -129,7 +132,10 @@ DEFAULT_FROM_EMAIL = env_str("FANLIGHT_MAIL_FROM", "Fanlight <notes@fanlight.exa
 AUTH_USER_MODEL = "academy.User"
 AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
 AUTH_PASSWORD_VALIDATORS: list[dict[str, Any]] = [
-    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",
+        "OPTIONS": {"user_attributes": ("name", "email")},
+    },
     {
         "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
         "OPTIONS": {"min_length": 15},  # the only factor for students, hence the length
@@ -153,13 +159,13 @@ ACCOUNT_REAUTHENTICATION_TIMEOUT = 300
 ACCOUNT_CHANGE_EMAIL = True
 ACCOUNT_SESSION_REMEMBER = False
 ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
+ACCOUNT_RATE_LIMITS = {"invite": "60/h/user", "accept_invitation": "20/m/ip"}  # besides the library's own
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not HTTPS
 MFA_TOTP_ISSUER = "Fanlight"
 MFA_ADAPTER = "allauth.mfa.adapter.DefaultMFAAdapter"
 STAFF_MFA_REQUIRED = env_bool("FANLIGHT_STAFF_MFA", not DEMO)
-OWN_ROOMS = ("academy.", "courses.", "assessments.")  # pages that ask staff for it
 INVITATION_LIFETIME = timedelta(days=7)
 
 # --- Sessions: ended after 4 idle hours (a class), and after 14 hours in any case ------------------
@@ -175,7 +181,6 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SESSION_COOKIE_NAME = "__Host-session" if HTTPS else "fanlight_session"
 CSRF_COOKIE_NAME = "__Host-csrf" if HTTPS else "fanlight_csrf"
 CSRF_COOKIE_HTTPONLY = True
-CSRF_FAILURE_VIEW = "academy.views.csrf_failure"
 USERSESSIONS_TRACK_ACTIVITY = True
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 

@@ -2,20 +2,27 @@
 
 from django.urls import include, path
 
-from academy import views
+from academy.views import academies, home, invitations, people
 
 house = [
-    path("", views.home, name="home"),
-    path("choose/", views.choose, name="choose"),
-    path("people/", views.people, name="people"),
-    path("people/invite/", views.invite, name="invite"),
-    path("people/<int:member_id>/", views.person, name="person"),
-    path("people/<int:member_id>/leave/", views.person_leave, name="person-leave"),
-    path("people/invitations/<int:invitation_id>/withdraw/", views.invitation_withdraw, name="invitation-withdraw"),
-    path("people/cohorts/new/", views.cohort_new, name="cohort-new"),
-    path("people/cohorts/<int:cohort_id>/", views.cohort_edit, name="cohort-edit"),
-    path("invitation/<str:token>/", views.invitation_accept, name="invitation-accept"),
-    path("academy/", views.academy_settings, name="settings"),
+    path("", home.home, name="home"),
+    path("choose/", home.choose, name="choose"),
+    path("people/", people.people, name="people"),
+    path("people/invite/", invitations.invite, name="invite"),
+    path("people/<int:member_id>/", people.person, name="person"),
+    path("people/<int:member_id>/leave/", people.person_leave, name="person-leave"),
+    path(
+        "people/invitations/<int:invitation_id>/withdraw/",
+        invitations.invitation_withdraw,
+        name="invitation-withdraw",
+    ),
+    path(
+        "people/invitations/<int:invitation_id>/renew/", invitations.invitation_renew, name="invitation-renew"
+    ),
+    path("people/cohorts/new/", academies.cohort_new, name="cohort-new"),
+    path("people/cohorts/<int:cohort_id>/", academies.cohort_edit, name="cohort-edit"),
+    path("invitation/<str:token>/", invitations.invitation_accept, name="invitation-accept"),
+    path("academy/", academies.academy_settings, name="settings"),
 ]
 urlpatterns = [
     path("", include((house, "academy"))),
@@ -24,4 +31,4 @@ urlpatterns = [
     path("api/v1/", include("assessments.api.urls")),
     path("account/", include("allauth.urls")),
 ]
-handler403 = "academy.views.forbidden"
+handler429 = "academy.views.home.too_many_tries"  # asked for by the limits on sign-in and invitations

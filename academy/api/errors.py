@@ -2,13 +2,14 @@
 
 from typing import Any
 
-from django.http import Http404
+from django.http import Http404, JsonResponse
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
 from academy.errors import Conflict, Denied, DomainError, NotHere
 
+MEDIA_TYPE = "application/problem+json"
 STATUS: tuple[tuple[type[DomainError], int], ...] = (
     (NotHere, 404),
     (Conflict, 409),
@@ -19,8 +20,7 @@ STATUS: tuple[tuple[type[DomainError], int], ...] = (
 
 def problem(exception: Exception, context: dict[str, Any]) -> Response | None:
     if isinstance(exception, DomainError):
-        status = next(status for kind, status in STATUS if isinstance(exception, kind))
-        return _document(status, exception.code, exception.message, _pointers(exception.details))
+        return _document(_status(exception), exception.code, exception.message, _pointers(exception))
     response = exception_handler(exception, context)
     if response is None:
         return None
@@ -35,15 +35,29 @@ def problem(exception: Exception, context: dict[str, Any]) -> Response | None:
     return answer
 
 
+def problem_response(error: DomainError) -> JsonResponse:
+    """The same document for the doors before a view, which have no renderer yet."""
+    status = _status(error)
+    body = _body(status, error.code, error.message, _pointers(error))
+    return JsonResponse(body, status=status, content_type=MEDIA_TYPE)
+
+
 def _document(status: int, code: str, detail: str, errors: list[dict[str, str]]) -> Response:
+    return Response(_body(status, code, detail, errors), status=status, content_type=MEDIA_TYPE)
+
+
+def _body(status: int, code: str, detail: str, errors: list[dict[str, str]]) -> dict[str, object]:
     body: dict[str, object] = {"type": "about:blank", "title": code, "status": status, "detail": detail}
-    if errors:
-        body["errors"] = errors
-    return Response(body, status=status, content_type="application/problem+json")
+    return {**body, "errors": errors} if errors else body
 
 
-def _pointers(details: dict[str, object]) -> list[dict[str, str]]:
-    return [{"pointer": f"#/{details['field']}", "detail": ""}] if "field" in details else []
+def _status(error: DomainError) -> int:
+    return next(status for kind, status in STATUS if isinstance(error, kind))
+
+
+def _pointers(error: DomainError) -> list[dict[str, str]]:
+    field = error.details.get("field")
+    return [{"pointer": f"#/{field}", "detail": error.message}] if field else []
 
 
 def _flat(detail: Any, path: str = "") -> list[tuple[str, object]]:

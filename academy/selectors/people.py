@@ -1,7 +1,14 @@
-from django.db.models import QuerySet
+"""Questions to the database about people; every one is bound to an academy."""
+
+from allauth.account.models import EmailAddress
+from django.db.models import Case, Count, F, IntegerField, Q, QuerySet, Value, When
 
 from academy.errors import NotHere
-from academy.models import Academy, Cohort, Invitation, Membership, Role, User
+from academy.models import Academy, Cohort, Membership, Role, User
+
+_ROLE_ORDER = Case(
+    *(When(role=role, then=Value(rank)) for rank, role in enumerate(Role.values)), output_field=IntegerField()
+)
 
 
 def memberships_of(user: User) -> QuerySet[Membership]:
@@ -19,6 +26,14 @@ def students(academy: Academy) -> QuerySet[Membership]:
     return members(academy, Role.STUDENT)
 
 
+def people(academy: Academy, search: str = "") -> QuerySet[Membership]:
+    """Current members by role, then newest cohort, then name; those whose name or address holds ``search``."""
+    found = members(academy)
+    if search:
+        found = found.filter(Q(user__name__icontains=search) | Q(user__email__icontains=search))
+    return found.order_by(_ROLE_ORDER, F("cohort__starts_on").desc(nulls_last=True), "user__name", "id")
+
+
 def member(academy: Academy, member_id: int, *roles: Role) -> Membership:
     """One current member of this academy; a foreign or unknown id is NotHere."""
     found = members(academy, *roles).filter(pk=member_id).first()
@@ -31,6 +46,11 @@ def cohorts(academy: Academy) -> QuerySet[Cohort]:
     return Cohort.objects.filter(academy=academy)
 
 
+def cohorts_with_sizes(academy: Academy) -> QuerySet[Cohort]:
+    """Cohorts, newest first, each with ``size``: its students of today."""
+    return cohorts(academy).annotate(size=Count("memberships", filter=Q(memberships__left_at=None)))
+
+
 def cohort(academy: Academy, cohort_id: int) -> Cohort:
     found = cohorts(academy).filter(pk=cohort_id).first()
     if found is None:
@@ -38,15 +58,10 @@ def cohort(academy: Academy, cohort_id: int) -> Cohort:
     return found
 
 
-def open_invitations(academy: Academy) -> QuerySet[Invitation]:
-    """Not yet taken up, not withdrawn; those that ran out are among them until withdrawn."""
-    return Invitation.objects.filter(academy=academy, accepted_at=None, withdrawn_at=None).select_related(
-        "invited_by__user", "cohort"
+def person_at(address: str) -> User | None:
+    """Who signs in with this address, in whatever case it is written. Up to two queries."""
+    confirmed = (
+        EmailAddress.objects.filter(email__iexact=address, verified=True).select_related("user").first()
     )
-
-
-def invitation(academy: Academy, invitation_id: int) -> Invitation:
-    found = Invitation.objects.filter(academy=academy, pk=invitation_id).first()
-    if found is None:
-        raise NotHere("invitation")
-    return found
+    owner: User | None = confirmed.user if confirmed else User.objects.filter(email__iexact=address).first()
+    return owner

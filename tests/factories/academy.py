@@ -14,7 +14,7 @@ PASSWORD = "a quiet lamp over the bench"
 
 @dataclass(frozen=True, slots=True)
 class Cast:
-    """Everybody but ``omar`` and ``omar_student`` has a place in ``academy``; those two in ``other_academy``."""
+    """All have a place in ``academy``, but ``omar`` and ``omar_student``: theirs is in ``other_academy``."""
 
     academy: Academy
     other_academy: Academy

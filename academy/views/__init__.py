@@ -1,0 +1,1 @@
+"""Pages of people and academies: they translate between HTTP and the services."""

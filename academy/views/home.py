@@ -1,0 +1,39 @@
+"""Where somebody lands, and the choice of academy."""
+
+from allauth.core.internal.ratelimit import handler429
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_safe
+
+from academy.access import MemberRequest
+from academy.errors import NotHere
+from academy.models import Role
+from academy.selectors.people import memberships_of
+
+
+@login_required
+@require_safe
+def home(request: MemberRequest) -> HttpResponse:
+    if not request.member:
+        return redirect("academy:choose")
+    return redirect("assessments:stand" if request.member.role == Role.STUDENT else "assessments:today")
+
+
+@login_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def choose(request: MemberRequest) -> HttpResponse:
+    places = list(memberships_of(request.user))
+    if request.method == "POST":
+        chosen = next((place for place in places if str(place.pk) == request.POST.get("place")), None)
+        if chosen is None:
+            raise NotHere("place")
+        request.session["member_id"] = chosen.pk
+        return redirect("academy:home")
+    return render(request, "academy/choose.html", {"places": places})
+
+
+def too_many_tries(request: HttpRequest) -> HttpResponse:
+    response: HttpResponse = handler429(request)
+    response["Retry-After"] = "300"  # the longest of the limits' windows that a person meets
+    return response
