@@ -2,22 +2,25 @@
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Concatenate, ParamSpec
+from typing import Concatenate, ParamSpec, TypeVar
 
+from allauth.decorators import rate_limit
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import redirect
 from django.utils import timezone
 
-from academy.models import Membership, Role
+from academy.models import Membership, Role, User
 
 P = ParamSpec("P")
+R = TypeVar("R")
 
 
 class MemberRequest(HttpRequest):
     """A request whose sender has a place in an academy."""
 
+    user: User  # nobody anonymous comes this far
     member: Membership
 
 
@@ -63,3 +66,9 @@ def for_owner(view: MemberView[P]) -> View[P]:
 
 def for_students(view: MemberView[P]) -> View[P]:
     return for_roles(Role.STUDENT)(view)
+
+
+def limited(action: str, *, limit_get: bool = False) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """At most as many tries as ACCOUNT_RATE_LIMITS allows for ``action``; more are answered with 429."""
+    decorate: Callable[[Callable[P, R]], Callable[P, R]] = rate_limit(action=action, limit_get=limit_get)
+    return decorate

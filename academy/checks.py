@@ -4,7 +4,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from django.conf import settings
-from django.core.checks import CheckMessage, Error, Warning, register
+from django.core.checks import CheckMessage, Error, register
+from django.core.checks import Warning as Doubt
 
 LOCAL = {"127.0.0.1", "localhost", "[::1]", "testserver"}
 
@@ -40,12 +41,12 @@ def _missing_equipment() -> Iterator[CheckMessage]:
         hint = "Set FANLIGHT_SITE_URL to the https address that people open."
         yield Error("The links in letters would not be https.", hint=hint, id="academy.E004")
     if not settings.STAFF_MFA_REQUIRED:
-        yield Warning(
+        yield Doubt(
             "Staff sign in without a second step.", hint="Unset FANLIGHT_STAFF_MFA.", id="academy.W001"
         )
     if not settings.REDIS_URL:
         hint = "Set REDIS_URL: limits on tries would be counted for each process alone."
-        yield Warning("There is no shared cache and no broker.", hint=hint, id="academy.W002")
+        yield Doubt("There is no shared cache and no broker.", hint=hint, id="academy.W002")
     if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         hint = "Set DATABASE_URL to a PostgreSQL database."
-        yield Warning("SQLite serves one machine only.", hint=hint, id="academy.W003")
+        yield Doubt("SQLite serves one machine only.", hint=hint, id="academy.W003")

@@ -1,4 +1,4 @@
-"""What owners and newcomers type in. Rules that touch rows live in the services, which answer in sentences."""
+"""What owners and newcomers type in. Rules about rows live in the services, which answer in sentences."""
 
 from decimal import Decimal
 from typing import Any
@@ -42,9 +42,7 @@ class PlaceForm(forms.Form):
 
     def __init__(self, academy: Academy, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        field = self.fields["cohort"]
-        assert isinstance(field, forms.ModelChoiceField)
-        field.queryset = cohorts(academy)
+        self.fields["cohort"].queryset = cohorts(academy)  # type: ignore[attr-defined]
 
     def clean_role(self) -> Role:
         return Role(self.cleaned_data["role"])

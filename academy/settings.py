@@ -163,7 +163,9 @@ ACCOUNT_RATE_LIMITS = {"invite": "60/h/user", "accept_invitation": "20/m/ip"}  #
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not HTTPS
+MFA_WEBAUTHN_USER_VERIFICATION = "required"  # a passkey alone signs in, so the device must know its owner
 MFA_TOTP_ISSUER = "Fanlight"
+MFA_TOTP_TOLERANCE = 1  # one step of clock drift, as RFC 6238 section 5.2 recommends
 MFA_ADAPTER = "allauth.mfa.adapter.DefaultMFAAdapter"
 STAFF_MFA_REQUIRED = env_bool("FANLIGHT_STAFF_MFA", not DEMO)
 INVITATION_LIFETIME = timedelta(days=7)

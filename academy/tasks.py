@@ -15,7 +15,7 @@ log = logging.getLogger(__name__)
 
 @shared_task(autoretry_for=(SMTPException, OSError), retry_backoff=30, retry_backoff_max=1800, max_retries=6)
 def send_invitation(*, invitation_id: int) -> None:
-    """Send the letter of an invitation that is still open; the link is made from the row, not passed along."""
+    """Send the letter of an open invitation; its link is made from the row, not passed along."""
     invitation = (
         Invitation.objects.select_related("academy", "invited_by__user").filter(pk=invitation_id).first()
     )

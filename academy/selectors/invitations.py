@@ -1,8 +1,8 @@
 """Questions about offered places, and the token that opens one.
 
-The token is never stored: it is a keyed hash of what the row already holds, so that the task which writes the
-letter can make it again from the row alone, and a renewed row (another ``invited_at``) has another token. The row
-keeps only the token's SHA-256 digest.
+The token is never stored: it is a keyed hash of what the row already holds, so that the task which writes
+the letter can make it again from the row alone, and a renewed row (another ``invited_at``) has another token.
+The row keeps only the token's SHA-256 digest.
 """
 
 from base64 import urlsafe_b64encode
@@ -34,7 +34,7 @@ class InvitationWithdrawn(DomainError):
     def __init__(self, invitation: Invitation) -> None:
         super().__init__(
             "invitation_withdrawn",
-            f"{invitation.academy.name} has withdrawn this invitation. If you expected a place there, ask them.",
+            f"{invitation.academy.name} has withdrawn this invitation. If you expected a place, ask them.",
         )
 
 

@@ -27,7 +27,7 @@ def students(academy: Academy) -> QuerySet[Membership]:
 
 
 def people(academy: Academy, search: str = "") -> QuerySet[Membership]:
-    """Current members by role, then newest cohort, then name; those whose name or address holds ``search``."""
+    """Current members by role, newest cohort and name; those whose name or address holds ``search``."""
     found = members(academy)
     if search:
         found = found.filter(Q(user__name__icontains=search) | Q(user__email__icontains=search))

@@ -33,7 +33,7 @@ class TimeZoneNotKnown(DomainError):
     def __init__(self, name: str) -> None:
         super().__init__(
             "time_zone_not_known",
-            f"“{name}” is not a time zone we know. Write it as continent and city, for example Europe/Lisbon.",
+            f"“{name}” is not a time zone we know. Write continent and city, for example Europe/Lisbon.",
             field="time_zone",
         )
 
@@ -74,7 +74,7 @@ def open_academy(
     owner_password: str | None = None,
     now: datetime,
 ) -> Membership:
-    """A new academy with its first owner, who signs in with codes sent by e-mail unless a password is given."""
+    """A new academy with its first owner, who signs in with e-mailed codes unless a password is given."""
     _check(details)
     academy = Academy.objects.create(**asdict(details))
     person = person_at(owner_email) or add_person(email=owner_email, name=owner_name, password=owner_password)

@@ -18,7 +18,7 @@ class AlreadyHere(DomainError):
     def __init__(self) -> None:
         super().__init__(
             "already_here",
-            "Somebody with this address already has a place here. Find them in the list to change their role.",
+            "Somebody with this address already has a place here. Change their role in the list of people.",
             field="email",
         )
 

@@ -1,7 +1,6 @@
 """Offering a place by e-mail, and taking it up."""
 
 from allauth.account.utils import perform_login
-from allauth.decorators import rate_limit
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -10,10 +9,10 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
-from academy.access import MemberRequest, for_owner
+from academy.access import MemberRequest, for_owner, limited
 from academy.errors import DomainError
 from academy.forms import AcceptForm, InviteForm, show_refusal
-from academy.models import Invitation, Membership
+from academy.models import Invitation, Membership, User
 from academy.selectors.invitations import InvitationNotKnown, invitation_by_token, open_invitation
 from academy.selectors.people import person_at
 from academy.services.invitations import (
@@ -26,7 +25,7 @@ from academy.services.invitations import (
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @for_owner
-@rate_limit(action="invite")
+@limited("invite")
 def invite(request: MemberRequest) -> HttpResponse:
     form = InviteForm(request.member.academy, request.POST if request.method == "POST" else None)
     if form.is_valid():
@@ -55,7 +54,7 @@ def invitation_withdraw(request: MemberRequest, invitation_id: int) -> HttpRespo
 
 @require_POST
 @for_owner
-@rate_limit(action="invite")
+@limited("invite")
 def invitation_renew(request: MemberRequest, invitation_id: int) -> HttpResponse:
     invitation = open_invitation(request.member.academy, invitation_id)
     renew_invitation(actor=request.member, invitation=invitation, now=timezone.now())
@@ -65,7 +64,7 @@ def invitation_renew(request: MemberRequest, invitation_id: int) -> HttpResponse
 
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
-@rate_limit(action="accept_invitation", limit_get=True)
+@limited("accept_invitation", limit_get=True)
 def invitation_accept(request: HttpRequest, token: str) -> HttpResponse:
     """GET only shows what is offered: mail scanners follow links."""
     try:
@@ -73,17 +72,17 @@ def invitation_accept(request: HttpRequest, token: str) -> HttpResponse:
     except DomainError as error:
         status = 404 if isinstance(error, InvitationNotKnown) else 410
         return render(request, "academy/invitation_closed.html", {"message": error.message}, status=status)
-    if request.user.is_authenticated:
-        return _accept_as_known(request, invitation)
+    if isinstance(request.user, User):
+        return _accept_as_known(request, request.user, invitation)
     if person_at(invitation.email):
         return render(request, "academy/invitation_sign_in.html", {"invitation": invitation})
     return _accept_as_new(request, invitation)
 
 
-def _accept_as_known(request: HttpRequest, invitation: Invitation) -> HttpResponse:
-    is_theirs = person_at(invitation.email) == request.user
+def _accept_as_known(request: HttpRequest, user: User, invitation: Invitation) -> HttpResponse:
+    is_theirs = person_at(invitation.email) == user
     if request.method == "POST" and is_theirs:
-        place = accept_invitation(invitation=invitation, user=request.user, now=timezone.now())
+        place = accept_invitation(invitation=invitation, user=user, now=timezone.now())
         request.session["member_id"] = place.pk
         messages.success(request, f"You now have a place in {place.academy.name}.")
         return redirect("academy:home")
