@@ -1,0 +1,285 @@
+"""Words for numbers, the drawn eye, and what every page's colours and parts must keep."""
+
+import re
+from math import isclose
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from django import forms
+from django.template.loader import render_to_string
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.interpolate import BPoly
+
+from academy.templatetags import ui
+from academy.templatetags.eye import WIDTH, Lid, draw_eye, lash_turn, leans, lid_line
+
+ZONES = ["inner", "inner-mid", "outer-mid", "outer"]
+CSS = Path(ui.__file__).parent.parent / "static" / "academy" / "css"
+
+
+# --- Words for numbers ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),  # 60 s a minute, 60 min an hour: the SI brochure, table 8
+    [(0, "0 min"), (59, "0 min"), (2700, "45 min"), (3600, "1 h 00 min"), (7500, "2 h 05 min"), (None, "–")],
+)
+def test_minutes_are_whole_and_hours_stand_apart(seconds: int | None, words: str):
+    assert ui.minutes(seconds) == words
+
+
+@pytest.mark.parametrize(("seconds", "face"), [(0, "0:00:00"), (3909, "1:05:09"), (36000, "10:00:00")])
+def test_clock_shows_hours_minutes_seconds(seconds: int, face: str):
+    assert ui.clock(seconds) == face
+
+
+def test_percent_keeps_the_digits_asked_for():
+    assert (ui.percent(0.05), ui.percent(0.017, 1), ui.percent(None)) == ("5 %", "1.7 %", "–")
+
+
+@pytest.mark.parametrize(
+    ("level", "word"),  # the school's own five words; a half counts upwards, common practice, no source
+    [
+        (0, "absent"),
+        (1, "weak"),
+        (2, "developing"),
+        (3, "sound"),
+        (4, "exam-ready"),
+        (2.5, "sound"),
+        (2.49, "developing"),
+    ],
+)
+def test_every_level_has_its_word(level: float, word: str):
+    assert ui.level_word(level) == word
+
+
+def test_a_missing_level_is_not_a_zero():
+    assert (ui.level_word(None), ui.level_number(None), ui.level_step(None)) == ("not marked", "–", None)
+
+
+# --- The eye -------------------------------------------------------------------------------------
+
+
+@given(along=st.floats(0, 1), depth=st.floats(0, 95))
+def test_the_right_eye_mirrors_the_left(along: float, depth: float):
+    left, right = (Lid(eye, 4, 2).point(along, depth) for eye in ("L", "R"))
+    assert isclose(left.x + right.x, WIDTH) and left.y == right.y
+
+
+def test_points_of_the_lid_lie_on_the_curve_drawn():
+    """Judged by scipy's Bernstein polynomials over the control points of the path itself."""
+    lid = Lid("L", 4, 2)
+    corners = np.array(re.findall(r"[\d.]+", lid_line(lid)), dtype=float).reshape(3, 1, 2)
+    curve = BPoly(corners, [0, 1])
+    for along in np.linspace(0, 1, 11):
+        point = lid.point(float(along))
+        assert np.allclose(curve(along), [point.x, point.y])
+
+
+def test_the_inner_corner_is_by_the_nose():
+    """Facing a head, its right eye is on the left, its nose right of that: anatomy, no source."""
+    assert Lid("R", 4, 1).point(0).x > Lid("R", 4, 1).point(1).x
+    assert Lid("L", 4, 1).point(0).x < Lid("L", 4, 1).point(1).x
+
+
+def test_lashes_fan_open_from_the_nose_outwards():
+    turns = [lash_turn(step / 10) for step in range(11)]
+    assert turns == sorted(turns) and turns[0] < 0 < turns[-1]
+
+
+@given(st.lists(st.floats(0, 1), max_size=20))
+def test_marks_stay_in_their_row(alongs: list[float]):
+    assert all(0.3 < share < 0.7 for share in leans(alongs))
+
+
+def test_neighbours_that_would_touch_lean_apart_and_the_others_do_not():
+    near, next_to_it, far = leans([0.10, 0.12, 0.50])
+    assert near != next_to_it and far == 0.5
+
+
+@pytest.mark.parametrize("count", [3, 4, 9])
+def test_any_number_of_zones_is_drawn_with_its_names(count: int):
+    names = [f"zone {number}" for number in range(1, count + 1)]
+    assert [zone.name for zone in draw_eye("R", names, 2, []).zones] == names
+
+
+def test_a_mark_may_be_a_row_or_an_object_and_name_or_number_its_place():
+    row = {"zone": "outer", "layer": "top", "fraction": 0.5, "kind": "faulty", "label": "7"}
+    thing = SimpleNamespace(zone=4, layer=1, fraction=0.5, kind="faulty", label="7")
+    one, other = (draw_eye("L", ZONES, ["top", "bottom"], [mark]).marks[0] for mark in (row, thing))
+    assert one == other
+
+
+def test_both_eyes_share_one_count_and_each_shows_its_own_marks():
+    marks = [{"eye": "right", "zone": 1}, {"eye": "left", "zone": 1}, {"eye": "right", "zone": 2}]
+    right, left = ui.both_eyes(ZONES, 2, marks, current=0)["eyes"]
+    assert [mark.index for mark in right.marks] == [2, 0]  # the current one last, on top
+    assert [mark.index for mark in left.marks] == [1]
+
+
+@pytest.mark.parametrize("mark", [{"zone": "middle"}, {"zone": 5}, {"zone": 0}, {"layer": 3}])
+def test_a_place_that_is_not_on_the_map_is_refused(mark: dict[str, object]):
+    with pytest.raises(ValueError, match="its number from 1"):
+        draw_eye("R", ZONES, 2, [mark])
+
+
+def test_an_eye_that_is_neither_is_refused():
+    with pytest.raises(ValueError, match="R or L"):
+        draw_eye("middle", ZONES, 2, [])
+
+
+def test_the_drawing_says_in_words_what_it_shows():
+    marks = [{"zone": 1, "kind": "clean"}, {"zone": 2, "kind": "faulty"}, {"zone": 3}]
+    drawn = draw_eye("R", ZONES, 2, marks, current=2)
+    assert "inner, inner-mid, outer-mid, outer" in drawn.summary
+    assert "3 positions: 1 clean, 1 faulty, 1 unseen." in drawn.summary
+    assert "Current position: R, outer-mid, layer 1." in drawn.summary
+
+
+def test_every_mark_can_be_found_by_its_index_and_holds_every_shape():
+    html = render_to_string("components/_eye.html", ui.both_eyes(ZONES, 2, [{"eye": "L", "zone": 3}], 0))
+    assert html.count('data-index="0"') == 1 and "eye-mark--unseen is-current" in html
+    for shape in ("clean", "faulty", "bare", "unseen", "current"):
+        assert f"eye-shape--{shape}" in html
+
+
+# --- Strip, trend, clock -------------------------------------------------------------------------
+
+
+def test_the_strip_keeps_distances_between_levels():
+    strip = ui.level_strip(2.5, 2, 3, 4)
+    places = [float(x) for x, _ in strip.steps]
+    assert np.allclose(np.diff(places), places[1] - places[0])
+    assert float(strip.estimate) == (places[2] + places[3]) / 2
+    assert float(strip.target) == places[4] and float(strip.width) == places[1] - places[0]
+
+
+def test_a_trend_rises_on_the_page_when_levels_rise():
+    rows = [{"label": f"set {number}", "level": number, "low": 0, "high": 4} for number in (1, 2, 3)]
+    trend = ui.trend_lines(rows, target=2)
+    assert trend is not None
+    assert [float(point.y) for point in trend.points] == sorted(
+        (float(p.y) for p in trend.points), reverse=True
+    )
+    assert [point.reaches_target for point in trend.points] == [False, True, True]
+
+
+def test_no_sets_draw_no_trend():
+    assert ui.trend_lines([]) is None
+    assert "<svg" not in render_to_string("components/_trend.html", {"points": []})
+
+
+@pytest.mark.parametrize(
+    ("elapsed", "target", "face"),
+    [
+        (3600, 7200, ui.ClockFace(50, 3600, 0)),
+        (7800, 7200, ui.ClockFace(100, 0, 600)),
+        (60, None, ui.ClockFace(0, 0, 0)),
+    ],
+)
+def test_the_clock_fills_to_the_target_and_tells_what_is_over(
+    elapsed: int, target: int | None, face: ui.ClockFace
+):
+    assert ui.clock_face(elapsed, target) == face
+
+
+# --- Parts of a page -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("level", range(5))
+def test_a_level_is_shape_number_and_word(level: int):
+    html = render_to_string("components/_level.html", {"level": level})
+    assert html.count('"level-on"') == level
+    assert f">{level}<" in html and ui.LEVEL_WORDS[level] in html
+
+
+class _Brief(forms.Form):
+    name = forms.CharField(help_text="Students see it.")
+    isolation = forms.ChoiceField(choices=[("0", "absent"), ("1", "weak")], widget=forms.RadioSelect)
+
+
+def test_every_error_and_help_text_is_tied_to_its_field():
+    html = render_to_string("components/_form.html", {"form": _Brief({"name": ""})})
+    for described in re.findall(r'aria-describedby="([^"]+)"', html):
+        assert all(f'id="{part}"' in html for part in described.split())
+    for target in re.findall(r'href="#([^"]+)"', html):
+        assert f'id="{target}"' in html
+    assert html.count("aria-describedby") == 2 and html.count('href="#') == 2
+
+
+def test_what_was_typed_comes_back():
+    assert 'value="Open fans"' in render_to_string(
+        "components/_form.html", {"form": _Brief({"name": "Open fans"})}
+    )
+
+
+def test_the_base_page_renders_for_nobody_and_without_navigation():
+    html = render_to_string("base.html")
+    assert "<nav" not in html and 'class="menu"' not in html and 'href="#main"' in html
+
+
+# --- Colours -------------------------------------------------------------------------------------
+
+WORDS_ON_GROUNDS = [
+    *(
+        (ink, ground)
+        for ink in ("ink", "ink-soft", "accent", "alert")
+        for ground in ("paper", "sheet", "wash")
+    ),
+    ("ink", "accent-wash"),
+    ("ink", "alert-wash"),
+    ("alert", "alert-wash"),
+    ("on-accent", "accent"),
+    ("on-accent", "accent-deep"),
+    ("sheet", "alert"),
+]
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize(("ink", "ground"), WORDS_ON_GROUNDS)
+def test_words_stand_out_from_their_ground(theme: str, ink: str, ground: str):
+    """WCAG 2.2, success criterion 1.4.3: at least 4.5 to 1."""
+    assert contrast(tokens(theme)[ink], tokens(theme)[ground]) >= 4.5
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("ground", ["paper", "sheet"])
+def test_borders_of_controls_can_be_seen(theme: str, ground: str):
+    """WCAG 2.2, success criterion 1.4.11: at least 3 to 1."""
+    assert contrast(tokens(theme)["edge"], tokens(theme)[ground]) >= 3
+
+
+def test_dark_by_choice_and_dark_by_system_are_the_same():
+    blocks = theme_blocks()
+    assert blocks[1] == blocks[2] and len(blocks) == 3
+
+
+def test_contrast_of_black_on_white_is_21_to_1():
+    """The extreme named in WCAG 2.2's definition of contrast ratio."""
+    assert isclose(contrast("#000000", "#ffffff"), 21)
+
+
+def theme_blocks() -> list[dict[str, str]]:
+    blocks = re.split(r"\n\s+color-scheme:", (CSS / "tokens.css").read_text())[1:]
+    return [dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6});", block)) for block in blocks]
+
+
+def tokens(theme: str) -> dict[str, str]:
+    light, dark, _ = theme_blocks()
+    return light if theme == "light" else dark
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio as WCAG 2.2 defines it."""
+    dim, bright = sorted((luminance(one), luminance(other)))
+    return (bright + 0.05) / (dim + 0.05)
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance as WCAG 2.2 defines it."""
+    channels = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
