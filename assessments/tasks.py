@@ -1,0 +1,14 @@
+"""Background work of this floor: fetch by key, do one thing, be harmless when repeated."""
+
+from smtplib import SMTPException
+
+from celery import shared_task
+from django.utils import timezone
+
+from assessments.services import feedback
+
+
+@shared_task(autoretry_for=(SMTPException, OSError), retry_backoff=30, retry_backoff_max=1800, max_retries=6)
+def send_feedback(*, grade_id: int) -> None:
+    """Tell the student by e-mail that the marks of a set are signed, once for each revision."""
+    feedback.send_feedback(grade_id=grade_id, now=timezone.now())
