@@ -11,13 +11,14 @@ os.environ.setdefault("FANLIGHT_STAFF_MFA", "0")  # its own tests turn it on
 os.environ.setdefault("FANLIGHT_LOG_LEVEL", "WARNING")
 
 from academy.settings import *
-from academy.settings import REDIS_URL, STORAGES
+from academy.settings import REDIS_URL, STATIC_ROOT, STORAGES
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 STORAGES = {**STORAGES, "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
 STORAGES["default"] = {"BACKEND": "django.core.files.storage.InMemoryStorage"}
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # WhiteNoise warns when it is missing
 
 # The `celery_worker_process` fixture switches the first off; each xdist worker keeps a queue of its own.
 CELERY_TASK_ALWAYS_EAGER = CELERY_TASK_EAGER_PROPAGATES = True
