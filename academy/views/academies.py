@@ -18,8 +18,8 @@ from academy.services.academies import add_cohort, change_academy, change_cohort
 READ_OR_WRITE = ["GET", "HEAD", "POST"]
 
 
-@require_http_methods(READ_OR_WRITE)
 @for_owner
+@require_http_methods(READ_OR_WRITE)
 def cohort_new(request: MemberRequest) -> HttpResponse:
     form = CohortForm(request.POST if request.method == "POST" else None)
     if form.is_valid():
@@ -32,8 +32,8 @@ def cohort_new(request: MemberRequest) -> HttpResponse:
     return render(request, "academy/cohort_form.html", {"form": form})
 
 
-@require_http_methods(READ_OR_WRITE)
 @for_owner
+@require_http_methods(READ_OR_WRITE)
 def cohort_edit(request: MemberRequest, cohort_id: int) -> HttpResponse:
     cohort = find.cohort(request.member.academy, cohort_id)
     now_set = {"name": cohort.name, "starts_on": cohort.starts_on, "ends_on": cohort.ends_on}
@@ -50,8 +50,8 @@ def cohort_edit(request: MemberRequest, cohort_id: int) -> HttpResponse:
     return render(request, "academy/cohort_form.html", {"form": form, "cohort": cohort})
 
 
-@require_http_methods(READ_OR_WRITE)
 @for_owner
+@require_http_methods(READ_OR_WRITE)
 def academy_settings(request: MemberRequest) -> HttpResponse:
     now_set = asdict(details_of(request.member.academy))
     form = AcademyForm(request.POST if request.method == "POST" else None, initial=now_set)

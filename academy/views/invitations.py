@@ -23,8 +23,8 @@ from academy.services.invitations import (
 )
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
 @for_owner
+@require_http_methods(["GET", "HEAD", "POST"])
 @limited("invite")
 def invite(request: MemberRequest) -> HttpResponse:
     form = InviteForm(request.member.academy, request.POST if request.method == "POST" else None)
@@ -39,8 +39,8 @@ def invite(request: MemberRequest) -> HttpResponse:
     return render(request, "academy/invite.html", {"form": form})
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
 @for_owner
+@require_http_methods(["GET", "HEAD", "POST"])
 def invitation_withdraw(request: MemberRequest, invitation_id: int) -> HttpResponse:
     invitation = open_invitation(request.member.academy, invitation_id)
     if request.method == "POST":
@@ -52,8 +52,8 @@ def invitation_withdraw(request: MemberRequest, invitation_id: int) -> HttpRespo
     return render(request, "academy/invitation_withdraw.html", {"invitation": invitation})
 
 
-@require_POST
 @for_owner
+@require_POST
 @limited("invite")
 def invitation_renew(request: MemberRequest, invitation_id: int) -> HttpResponse:
     invitation = open_invitation(request.member.academy, invitation_id)

@@ -19,8 +19,8 @@ from academy.services.people import change_role, end_membership
 PEOPLE_A_PAGE = 50
 
 
-@require_safe
 @for_owner
+@require_safe
 def people(request: MemberRequest) -> HttpResponse:
     """Query budget: constant, whatever the number of people."""
     academy = request.member.academy
@@ -37,8 +37,8 @@ def people(request: MemberRequest) -> HttpResponse:
     return render(request, "academy/people.html", context)
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
 @for_owner
+@require_http_methods(["GET", "HEAD", "POST"])
 def person(request: MemberRequest, member_id: int) -> HttpResponse:
     member = find.member(request.member.academy, member_id)
     form = PlaceForm(member.academy, request.POST) if request.method == "POST" else PlaceForm.of(member)
@@ -53,8 +53,8 @@ def person(request: MemberRequest, member_id: int) -> HttpResponse:
     return render(request, "academy/person.html", {"form": form, "person": member})
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
 @for_owner
+@require_http_methods(["GET", "HEAD", "POST"])
 def person_leave(request: MemberRequest, member_id: int) -> HttpResponse:
     member = find.member(request.member.academy, member_id)
     refusal = ""
