@@ -22,6 +22,8 @@ KINDS = [kind.value for kind in EventKind] + ["position"]
 
 
 class EventSerializer(serializers.Serializer[Any]):
+    """Measures pass as they came: the service has the better sentence for an impossible one."""
+
     uid = serializers.UUIDField()
     kind = serializers.ChoiceField(choices=KINDS)
     at = serializers.DateTimeField(required=False, allow_null=True, default=None)
@@ -31,12 +33,12 @@ class EventSerializer(serializers.Serializer[Any]):
     index = serializers.IntegerField(required=False, min_value=0, max_value=999)
     finding = serializers.CharField(required=False, max_length=6)
     faults = serializers.ListField(child=serializers.CharField(max_length=30), required=False, max_length=30)
-    gap_mm = serializers.FloatField(required=False, allow_null=True)
-    direction_deg = serializers.FloatField(required=False, allow_null=True)
+    gap_mm = serializers.JSONField(required=False, allow_null=True)
+    direction_deg = serializers.JSONField(required=False, allow_null=True)
 
 
 class EventsSerializer(serializers.Serializer[Any]):
-    events = serializers.ListField(child=EventSerializer(), allow_empty=False, max_length=500)
+    events = serializers.ListField(child=serializers.DictField(), allow_empty=False, max_length=500)
 
 
 class DraftSerializer(serializers.Serializer[Any]):
@@ -63,7 +65,7 @@ class EventsView(APIView):
         results = apply_events(
             actor=request.member,
             uid=uid,
-            events=[_event(dict(event)) for event in sent.validated_data["events"]],
+            events=[_event(event) for event in sent.validated_data["events"]],
             seed=randbits(62),
             now=now,
         )
@@ -96,8 +98,22 @@ class DraftView(APIView):
         return Response(draft_document(draft) | marking_document(marking(here, inspection, entry)))
 
 
-def _event(data: dict[str, Any]) -> BenchEvent:
-    return BenchEvent(uid=data.pop("uid"), kind=data.pop("kind"), at=data.pop("at"), data=data)
+def _event(sent: dict[str, Any]) -> BenchEvent:
+    """An event with a ``uid`` stands alone even when the rest of it cannot be read."""
+    read = EventSerializer(data=sent)
+    if read.is_valid():
+        data = dict(read.validated_data)
+        return BenchEvent(uid=data.pop("uid"), kind=data.pop("kind"), at=data.pop("at"), data=data)
+    if "uid" in read.errors:
+        raise serializers.ValidationError({"events": read.errors})
+    uid = read.fields["uid"].run_validation(sent["uid"])
+    return BenchEvent(uid=uid, kind="", unreadable=_unreadable(read.errors))
+
+
+def _unreadable(errors: dict[str, Any]) -> str:
+    name, said = next(iter(errors.items()))
+    first = next(iter(said.values())) if isinstance(said, dict) else said
+    return f"This entry cannot be read: {name}, {first[0]} Reload the page and enter it again."
 
 
 def _result(result: EventResult) -> dict[str, Any]:

@@ -11,6 +11,13 @@ from assessments.selectors.marking import DrillChoice
 LEVELS = [(str(level), str(level)) for level in range(5)]
 
 
+class NoteField(forms.CharField):
+    """A browser sends each line break as two characters; the person typed one."""
+
+    def to_python(self, value: Any) -> str:
+        return str(super().to_python(value)).replace("\r\n", "\n")
+
+
 class MarksForm(forms.Form):
     """Marks of one set. A level left empty means as proposed.
 
@@ -27,7 +34,7 @@ class MarksForm(forms.Form):
     right_count = forms.IntegerField(
         required=False, min_value=0, max_value=MAX_COUNT, label="Fans placed, right eye"
     )
-    note = forms.CharField(
+    note = NoteField(
         required=False,
         label="Note to the student",
         widget=forms.Textarea(attrs={"rows": 4}),

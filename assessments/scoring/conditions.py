@@ -1,7 +1,7 @@
 """The bench on the day: adhesive, temperature and humidity against the academy's guide."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from assessments.scoring.evidence import ScoringInputError
@@ -25,16 +25,12 @@ class Conditions:
                 "adhesive_days",
                 f"{self.adhesive_days} days of use is not possible. Enter 1 to 365, as on the label.",
             )
-        if not Decimal(5) <= self.room_c <= Decimal(45):
+        if not (self.room_c.is_finite() and Decimal(5) <= self.room_c <= Decimal(45)):
             raise ScoringInputError("room_c", f"{self.room_c} °C is no room temperature. Enter 5 to 45.")
         if not 1 <= self.room_rh <= 100:
             raise ScoringInputError(
                 "room_rh", f"A humidity of {self.room_rh} % is not possible. Enter 1 to 100."
             )
-
-    @property
-    def adhesive_ends_on(self) -> date:
-        return self.adhesive_opened_on + timedelta(days=self.adhesive_days)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +61,7 @@ def warnings(conditions: Conditions, guide: RoomGuide, *, today: date) -> tuple[
 
 
 def _adhesive_warning(conditions: Conditions, today: date) -> str:
-    past = (today - conditions.adhesive_ends_on).days
+    past = (today - conditions.adhesive_opened_on).days - conditions.adhesive_days
     if past <= 0:
         return ""
     return (

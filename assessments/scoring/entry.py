@@ -10,6 +10,7 @@ from assessments.scoring.proposals import PROPOSED, Proposal
 MAX_NOTE = 2000
 MAX_REASON = 500
 MAX_COUNT = 400
+MAX_CODE = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,7 @@ def read_entry(data: Mapping[str, object]) -> MarkEntry:
             code: _text("reasons", text, MAX_REASON) for code, text in _mapping(data, "reasons").items()
         },
         note=_text("note", data.get("note") or "", MAX_NOTE),
-        drill=_text("drill", data.get("drill") or "", 30),
+        drill=_text("drill", data.get("drill") or "", MAX_CODE),
         drill_count=_count(data, "drill_count", "The drill's count"),
     )
 
@@ -90,7 +91,10 @@ def resolve(
     ]
     marks = tuple(
         FinalMark(
-            spec.code, levels[spec.code], proposals[spec.code], entry.reasons.get(spec.code, "").strip()
+            spec.code,
+            levels[spec.code],
+            proposals[spec.code],
+            _reason(spec, proposals[spec.code], levels, entry),
         )
         for spec in criteria
         if spec.code in levels
@@ -113,6 +117,12 @@ def _problems(
     return []
 
 
+def _reason(spec: CriterionSpec, proposal: Proposal, levels: Mapping[str, int], entry: MarkEntry) -> str:
+    """What was typed, unless the level stayed as proposed: then nothing was overridden."""
+    is_as_proposed = proposal.status == PROPOSED and levels[spec.code] == proposal.level
+    return "" if is_as_proposed else entry.reasons.get(spec.code, "").strip()
+
+
 def _needs_reason(proposal: Proposal, level: int) -> bool:
     if proposal.status == PROPOSED:
         return level != proposal.level
@@ -129,6 +139,8 @@ def _mapping(data: Mapping[str, object], name: str) -> Mapping[str, object]:
     value = data.get(name) or {}
     if not isinstance(value, Mapping):
         raise ScoringInputError(name, f"The {name} cannot be read. Reload the page and enter them again.")
+    for code in value:
+        _text(name, code, MAX_CODE)
     return value
 
 
@@ -139,7 +151,7 @@ def _codes(value: object) -> tuple[str, ...] | None:
         raise ScoringInputError(
             "lines_missed", "The hygiene lines cannot be read. Reload the page and tick again."
         )
-    return tuple(value)
+    return tuple(_text("lines_missed", code, MAX_CODE) for code in value)
 
 
 def _count(data: Mapping[str, object], name: str, what: str) -> int | None:
@@ -160,6 +172,8 @@ def _level(code: str, value: object) -> int:
 def _text(name: str, value: object, limit: int) -> str:
     if not isinstance(value, str):
         raise ScoringInputError(name, f"The {name} is not text. Type it again.")
+    if "\0" in value or value.encode(errors="ignore").decode() != value:  # a database keeps neither
+        raise ScoringInputError(name, f"The {name} holds a character that cannot be kept. Type it again.")
     if len(value) > limit:
         raise ScoringInputError(name, f"The {name} has {len(value)} characters. Shorten it to {limit}.")
     return value

@@ -2,7 +2,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import OuterRef, QuerySet, Subquery
+from django.db.models import Max, OuterRef, QuerySet, Subquery
 
 from academy.errors import NotHere
 from academy.models import Academy, Membership
@@ -51,6 +51,11 @@ def heads_in_use(academy: Academy) -> dict[int, PracticeSet]:
     """Head id to the set that occupies it; one query."""
     found = practice_sets(academy).filter(state__in=HEAD_IN_USE)
     return {practice_set.head_id: practice_set for practice_set in found}
+
+
+def newest_number(student: Membership) -> int:
+    """The number of the student's newest set, 0 before the first."""
+    return PracticeSet.objects.filter(student=student).aggregate(newest=Max("number"))["newest"] or 0
 
 
 def sets_on_brief(student: Membership, brief: SetBrief) -> int:

@@ -1,7 +1,7 @@
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import datetime
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from django.db import transaction
 
@@ -12,6 +12,7 @@ from assessments.scoring.evidence import PositionFinding, ScoringInputError
 from assessments.scoring.sampling import SamplePlan, draw_positions
 from courses.models import Fault
 from courses.selectors.catalogue import bench_faults
+from courses.words import ZONE_WORDS
 
 FINDINGS = set(Position.Finding.values)
 
@@ -56,9 +57,11 @@ def record_finding(*, practice_set: PracticeSet, data: Mapping[str, object], now
     position = _open_position(practice_set, data.get("index"))
     position.finding = _finding(data)
     faults = _faults(practice_set, position.finding, data.get("faults") or [])
-    position.gap_mm, position.direction_deg = _gap(data.get("gap_mm")), _direction(data.get("direction_deg"))
-    _check_possible(position, faults)
-    position.seen_at = None if position.finding == Position.Finding.UNSEEN else now
+    is_seen = position.finding != Position.Finding.UNSEEN
+    gap_mm, direction_deg = _measures(position, data if is_seen else {}, faults)
+    position.gap_mm = None if gap_mm is None else Decimal(f"{gap_mm:.2f}")
+    position.direction_deg = None if direction_deg is None else round(direction_deg)
+    position.seen_at = now if is_seen else None
     position.save(update_fields=["finding", "gap_mm", "direction_deg", "seen_at"])
     position.faults.set(faults)
     return position
@@ -89,7 +92,7 @@ def _finding(data: Mapping[str, object]) -> Position.Finding:
 
 
 def _faults(practice_set: PracticeSet, finding: str, codes: object) -> list[Fault]:
-    if not isinstance(codes, list):
+    if not isinstance(codes, list) or not all(isinstance(code, str) for code in codes):
         raise FindingRefused("bad_faults", "The faults cannot be read. Tick them again.")
     if bool(codes) != (finding == Position.Finding.FAULTY):
         message = (
@@ -101,45 +104,45 @@ def _faults(practice_set: PracticeSet, finding: str, codes: object) -> list[Faul
     offered = {
         fault.code: fault for fault in bench_faults(practice_set.brief.fan_shape) if not fault.is_bare_lash
     }
-    unknown = [str(code) for code in codes if code not in offered]
-    if unknown:
-        raise FindingRefused(
-            "unknown_fault", f"{', '.join(unknown)} is not a fault on this brief. Untick it."
-        )
+    for code in codes:
+        if code not in offered:
+            raise FindingRefused("unknown_fault", f"{code[:30]} is not a fault on this brief. Untick it.")
     return [offered[code] for code in codes]
 
 
-def _gap(value: object) -> Decimal | None:
+def _measure(value: object, what: str, unit: str) -> float | None:
+    """NaN and infinity are numbers here; ``PositionFinding`` refuses them."""
     if value is None:
         return None
     try:
-        gap = Decimal(str(value)).quantize(Decimal("0.01"))
-    except InvalidOperation as problem:
-        raise FindingRefused("bad_gap", f"The gap {value!r} is not a number. Enter millimetres.") from problem
-    return gap
+        if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
+            raise TypeError
+        return float(value)
+    except (TypeError, OverflowError) as problem:
+        shown = str(value)[:20]
+        message = f'The {what} "{shown}" is not a number. Enter {unit}.'
+        raise FindingRefused(f"bad_{what}", message) from problem
 
 
-def _direction(value: object) -> int | None:
-    if value is None:
-        return None
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise FindingRefused("bad_direction", f"The direction {value!r} is not a number. Enter degrees.")
-    return round(value)
-
-
-def _check_possible(position: Position, faults: list[Fault]) -> None:
+def _measures(
+    position: Position, data: Mapping[str, object], faults: Sequence[Fault]
+) -> tuple[float | None, float | None]:
+    """Gap in mm and direction in degrees, refused when they or the faults cannot be."""
+    gap_mm = _measure(data.get("gap_mm"), "gap", "millimetres")
+    direction_deg = _measure(data.get("direction_deg"), "direction", "degrees")
     try:
         PositionFinding(
             eye=position.eye,
-            zone=position.zone,
+            zone=ZONE_WORDS[position.zone],
             layer=position.layer,
             faults=frozenset(fault.code for fault in faults),
             bare=position.finding == Position.Finding.BARE,
-            gap_mm=None if position.gap_mm is None else float(position.gap_mm),
-            direction_deg=position.direction_deg,
+            gap_mm=gap_mm,
+            direction_deg=direction_deg,
         )
     except ScoringInputError as problem:
         raise FindingRefused(problem.code, problem.message) from problem
+    return gap_mm, direction_deg
 
 
 @transaction.atomic
@@ -149,7 +152,8 @@ def close_inspection(*, practice_set: PracticeSet, inspector: Membership, now: d
     if left:
         raise FindingRefused(
             "positions_left",
-            f"{left} positions have not been looked at. Inspect them, then close the inspection.",
+            f"Not looked at yet: {left} of {inspection.positions.count()} positions. "
+            "Inspect them, then close the inspection.",
         )
     inspection.inspector, inspection.closed_at = inspector, now
     inspection.save(update_fields=["inspector", "closed_at"])

@@ -67,7 +67,7 @@ def save_draft(
 def sign_marks(*, actor: Membership, uid: UUID, entry: MarkEntry, event_uid: UUID, now: datetime) -> Grade:
     """Make the marks final; sent twice with one ``event_uid`` it answers the grade made the first time."""
     practice_set = locked_set(actor.academy, uid)
-    if SetEvent.objects.filter(uid=event_uid, practice_set=practice_set).exists():
+    if _is_repeat(practice_set, event_uid):
         return Grade.objects.get(practice_set=practice_set, revision=1)
     signed = Grade.objects.filter(practice_set=practice_set).select_related("signed_by__user").first()
     if signed is not None:
@@ -87,6 +87,15 @@ def sign_marks(*, actor: Membership, uid: UUID, entry: MarkEntry, event_uid: UUI
     return grade
 
 
+def _is_repeat(practice_set: PracticeSet, event_uid: UUID) -> bool:
+    known = SetEvent.objects.filter(uid=event_uid).first()
+    if known is None:
+        return False
+    if known.practice_set_id != practice_set.pk or known.kind != EventKind.GRADE:
+        raise Conflict("form_used", "This form has already been used. Reload the page and sign there.")
+    return True
+
+
 @transaction.atomic
 def correct_marks(
     *,
@@ -97,12 +106,17 @@ def correct_marks(
     base_revision: int,
     now: datetime,
 ) -> Grade:
-    """Sign a new revision; the earlier ones stay readable. ``base_revision``: the one it corrects."""
+    """Sign a new revision; the earlier ones stay readable. ``base_revision``: the one it corrects.
+
+    Sent twice with the same content it answers the revision made the first time.
+    """
     practice_set = locked_set(actor.academy, uid)
     newest = Grade.objects.filter(practice_set=practice_set).select_related("signed_by__user").first()
     if newest is None:
         raise NotHere("signed mark")
     if newest.revision != base_revision:
+        if _says(newest, actor, entry, reason, base_revision + 1):
+            return newest
         raise AlreadySigned(newest)
     if not reason.strip():
         raise MarksIncomplete([EntryProblem("reason", "Say why the signed marks are corrected.")])
@@ -120,6 +134,12 @@ def correct_marks(
     )
     _announce(grade, practice_set, now)
     return grade
+
+
+def _says(grade: Grade, actor: Membership, entry: MarkEntry, reason: str, revision: int) -> bool:
+    """Whether this very correction is already signed: a form sent twice."""
+    same = (grade.revision, grade.signed_by_id, grade.reason) == (revision, actor.pk, reason.strip())
+    return same and grade.entry == as_data(entry)
 
 
 def _write_grade(

@@ -1,17 +1,19 @@
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import date, datetime, timedelta
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
-from academy.errors import Conflict, DomainError
-from academy.models import Membership, Role
+from academy.errors import Conflict, DomainError, NotHere
+from academy.models import Academy, Membership, Role
 from academy.selectors.people import member
 from academy.services.audit import record
 from assessments.models import PracticeSet, SetEvent
 from assessments.scoring.conditions import Conditions, check_opened
 from assessments.scoring.evidence import ScoringInputError
+from assessments.scoring.sampling import EYES
 from assessments.scoring.timing import (
     Event,
     EventKind,
@@ -24,13 +26,13 @@ from assessments.scoring.timing import (
 from assessments.selectors import sets
 from assessments.selectors.rubrics import rubric_for
 from assessments.services import inspections
-from courses.models import Head, SetBrief
+from courses.models import BriefVersion, Head, SetBrief
 from courses.selectors.briefs import brief as brief_here
 from courses.selectors.briefs import newest_version, target_minutes
-from courses.selectors.heads import head as head_here
 
 CLOCK_TOLERANCE = timedelta(seconds=30)
 OLDEST_EVENT = timedelta(hours=48)
+KINDS = {*(kind.value for kind in EventKind), "position"}
 
 
 class SetAlreadyOpen(Conflict):
@@ -52,8 +54,26 @@ class HeadInUse(Conflict):
         )
 
 
+class FormUsed(Conflict):
+    def __init__(self) -> None:
+        super().__init__(
+            "form_used",
+            "This form has already opened a set. Open the page for a new set and fill it in there.",
+        )
+
+
 class EventRefused(DomainError):
     """The event does not fit; nothing was changed."""
+
+
+class ClockWrong(EventRefused):
+    def __init__(self, one: str, at: datetime, other: str, then: datetime, zone: ZoneInfo) -> None:
+        shown = "%d %B %H:%M"
+        super().__init__(
+            "clock_wrong",
+            f"{one} {at.astimezone(zone):{shown}}, {other} {then.astimezone(zone):{shown}}. "
+            "Set the clock of the device; what is older than two days is not taken.",
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +88,16 @@ class Setup:
 
 @dataclass(frozen=True, slots=True)
 class BenchEvent:
-    """One thing that happened at the bench, as a device reports it; ``uid`` is made there."""
+    """One thing that happened at the bench, as a device reports it; ``uid`` is made there.
+
+    ``unreadable`` is what the door could not make sense of: the event is refused with it.
+    """
 
     uid: UUID
     kind: str
     at: datetime | None = None  # None: the instant it arrives
     data: Mapping[str, object] = field(default_factory=dict)
+    unreadable: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,17 +111,14 @@ class EventResult:
 def open_set(*, actor: Membership, setup: Setup, uid: UUID, now: datetime) -> PracticeSet:
     """A ready set; asked twice with the same ``uid`` it answers the set it made the first time."""
     academy = actor.academy
-    made = PracticeSet.objects.filter(academy=academy, uid=uid).first()
-    if made is not None:
-        return made
+    _hold(academy, setup)
+    if made := PracticeSet.objects.filter(uid=uid).first():
+        return _opened_before(made, academy, setup)
     student = member(academy, setup.student_id, Role.STUDENT)
-    head = head_here(academy, setup.head_id)
-    _hold(student, head)
+    head = _head(academy, setup.head_id)
     _check_free(student, head)
     _check_conditions(setup.conditions, academy.date_of(now))
-    brief = brief_here(academy, setup.brief_id)
-    _check_in_use(brief)
-    version = newest_version(brief)
+    version = _version_in_use(brief_here(academy, setup.brief_id))
     practice_set = PracticeSet.objects.create(
         uid=uid,
         academy=academy,
@@ -105,31 +126,36 @@ def open_set(*, actor: Membership, setup: Setup, uid: UUID, now: datetime) -> Pr
         opened_by=actor,
         brief=version,
         head=head,
-        rubric=rubric_for(brief),
-        number=PracticeSet.objects.filter(student=student).count() + 1,
-        target_s=60 * target_minutes(version, sets.sets_on_brief(student, brief) + 1),
+        rubric=rubric_for(version.brief),
+        number=sets.newest_number(student) + 1,
+        target_s=60 * target_minutes(version, sets.sets_on_brief(student, version.brief) + 1),
         strip_fitted_on=head.strip_fitted_on,
-        adhesive_lot=setup.conditions.adhesive_lot.strip(),
-        adhesive_opened_on=setup.conditions.adhesive_opened_on,
-        adhesive_days=setup.conditions.adhesive_days,
-        room_c=setup.conditions.room_c,
-        room_rh=setup.conditions.room_rh,
         created_at=now,
+        **asdict(setup.conditions),
     )
-    record(
-        actor,
-        "open_set",
-        practice_set,
-        now=now,
-        after={"student": student.pk, "head": head.pk, "brief": version.pk},
-    )
+    after = {"student": student.pk, "head": head.pk, "brief": version.pk}
+    record(actor, "open_set", practice_set, now=now, after=after)
     return practice_set
 
 
-def _hold(student: Membership, head: Head) -> None:
+def _hold(academy: Academy, setup: Setup) -> None:
     """Queue behind anyone who opens a set for the same student or on the same head."""
-    list(Membership.objects.select_for_update().filter(pk=student.pk))
-    list(Head.objects.select_for_update().filter(pk=head.pk))
+    list(Membership.objects.select_for_update().filter(academy=academy, pk=setup.student_id))
+    list(Head.objects.select_for_update().filter(academy=academy, pk=setup.head_id))
+
+
+def _opened_before(made: PracticeSet, academy: Academy, setup: Setup) -> PracticeSet:
+    """The set that this form made: only if it still says the same, for a person may have gone back in it."""
+    if (made.academy_id, made.student_id, made.head_id) != (academy.pk, setup.student_id, setup.head_id):
+        raise FormUsed
+    return made
+
+
+def _head(academy: Academy, head_id: int) -> Head:
+    head = Head.objects.filter(academy=academy, pk=head_id).first()
+    if head is None:
+        raise NotHere("head")
+    return head
 
 
 def _check_free(student: Membership, head: Head) -> None:
@@ -141,10 +167,11 @@ def _check_free(student: Membership, head: Head) -> None:
         raise HeadInUse(carried)
 
 
-def _check_in_use(brief: SetBrief) -> None:
+def _version_in_use(brief: SetBrief) -> BriefVersion:
     if brief.retired_at is not None:
         message = f"{brief.name} has been retired. Choose another brief."
         raise DomainError("brief_retired", message, field="brief")
+    return newest_version(brief)
 
 
 def _check_conditions(conditions: Conditions, today: date) -> None:
@@ -196,7 +223,8 @@ def _apply_alone(
 
 
 def _apply(practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime) -> None:
-    at = _instant(event, now)
+    _check_readable(event)
+    at = _instant(practice_set, event, now, ZoneInfo(actor.academy.time_zone))
     if event.kind == "position":
         inspections.record_finding(practice_set=practice_set, data=event.data, now=now)
     else:
@@ -211,25 +239,31 @@ def _apply(practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed
         data=dict(event.data),
     )
     if event.kind in AFTER:
-        AFTER[EventKind(event.kind)](practice_set, actor, event, seed, now)
+        AFTER[event.kind](practice_set, actor, event, seed, now)
 
 
-def _instant(event: BenchEvent, now: datetime) -> datetime:
-    """The instant that counts: the device's, unless it cannot be right."""
-    if event.at is None or now < event.at <= now + CLOCK_TOLERANCE:
-        return now
-    if not now - OLDEST_EVENT <= event.at <= now:
-        raise EventRefused(
-            "clock_wrong",
-            f"This device says {event.at:%d %B %H:%M} UTC, the server {now:%d %B %H:%M}. "
-            "Set the clock of the device and try again.",
-        )
-    return event.at
+def _check_readable(event: BenchEvent) -> None:
+    if event.unreadable:
+        raise EventRefused("bad_event", event.unreadable)
+    if event.kind not in KINDS:
+        raise EventRefused("bad_event", "The bench does not know this step. Reload the page.")
+
+
+def _instant(practice_set: PracticeSet, event: BenchEvent, now: datetime, zone: ZoneInfo) -> datetime:
+    """The instant that counts, told in the academy's zone: the device's, unless it cannot be right."""
+    at, opened = event.at or now, practice_set.created_at
+    if not now - OLDEST_EVENT <= at <= now + CLOCK_TOLERANCE:
+        raise ClockWrong("This device says", at, "the server", now, zone)
+    if at < opened - CLOCK_TOLERANCE:
+        raise ClockWrong("This device says", at, "but the set was opened on", opened, zone)
+    return min(max(at, opened), now).astimezone(zone)
 
 
 def _advance(practice_set: PracticeSet, kind: EventKind, event: BenchEvent, at: datetime) -> None:
     if kind == EventKind.GRADE:
         raise EventRefused("sign_on_the_page", "Marks are signed on the marks page.")
+    if kind == EventKind.SPLIT:
+        _check_split(practice_set, event)
     try:
         practice_set.state = next_state(SetState(practice_set.state), kind).value
         clock = read_clock(_timeline(practice_set, kind, event, at), now=at)
@@ -240,6 +274,11 @@ def _advance(practice_set: PracticeSet, kind: EventKind, event: BenchEvent, at: 
     if clock.finished_at is not None:
         practice_set.worked_s = clock.worked_s
     practice_set.save(update_fields=["state", "started_at", "finished_at", "worked_s"])
+
+
+def _check_split(practice_set: PracticeSet, event: BenchEvent) -> None:
+    if event.data.get("eye") not in EYES or event.data.get("layer") not in practice_set.brief.layers:
+        raise EventRefused("bad_split", "Say which eye and which layer of this brief is done.")
 
 
 def _timeline(practice_set: PracticeSet, kind: EventKind, event: BenchEvent, at: datetime) -> list[Event]:

@@ -13,7 +13,8 @@ from academy.models import Academy
 from assessments.api.document import set_document
 from assessments.forms.bench import OpenSetForm, carried_over
 from assessments.models import PracticeSet
-from assessments.scoring.conditions import RoomGuide, warnings
+from assessments.scoring.conditions import RoomGuide, check_opened, warnings
+from assessments.scoring.evidence import ScoringInputError
 from assessments.selectors import sets
 from assessments.services.sets import open_set
 from courses.selectors.briefs import briefs
@@ -28,13 +29,14 @@ def new_set(request: MemberRequest) -> HttpResponse:
     in_use = sets.heads_in_use(academy)
     students = list(sets.students_for_bench(academy))
     free = [head for head in heads(academy) if head.pk not in in_use]
+    posted = request.POST if request.method == "POST" else None
     chosen = {name: request.GET.get(name) for name in ("student", "brief", "head")}
     initial = {**carried_over(last, academy.adhesive_days), **{k: v for k, v in chosen.items() if v}}
-    form = OpenSetForm(request.POST or None, initial=initial).offer(students, list(briefs(academy)), free)
+    form = OpenSetForm(posted, initial=initial).offer(students, list(briefs(academy)), free)
     found: tuple[str, ...] = ()
-    if request.method == "POST" and form.is_valid():
+    if form.is_valid():
         found = _warnings(form, academy, now)
-        if not found or form.cleaned_data["confirm_warnings"]:
+        if form.is_valid() and (not found or form.cleaned_data["confirm_warnings"]):
             practice_set = _open(request, form, now)
             if practice_set:
                 return redirect("assessments:bench", uid=practice_set.uid)
@@ -45,14 +47,18 @@ def new_set(request: MemberRequest) -> HttpResponse:
         "in_use": list(in_use.values()),
         "students": students,
     }
-    return render(
-        request, "assessments/bench_new.html", context, status=200 if request.method == "GET" else 422
-    )
+    return render(request, "assessments/bench_new.html", context, status=422 if form.is_bound else 200)
 
 
 def _warnings(form: OpenSetForm, academy: Academy, now: datetime) -> tuple[str, ...]:
+    """What may be confirmed; what may not, such as a bottle opened tomorrow, goes on the form."""
+    conditions, today = form.conditions(), academy.date_of(now)
+    try:
+        check_opened(conditions, today=today)
+    except ScoringInputError as problem:
+        form.add_error(problem.code, problem.message)
     guide = RoomGuide((academy.room_c_low, academy.room_c_high), (academy.room_rh_low, academy.room_rh_high))
-    return warnings(form.conditions(), guide, today=academy.date_of(now))
+    return warnings(conditions, guide, today=today)
 
 
 def _open(request: MemberRequest, form: OpenSetForm, now: datetime) -> PracticeSet | None:

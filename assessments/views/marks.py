@@ -30,9 +30,12 @@ def sign(request: MemberRequest, uid: UUID) -> HttpResponse:
     entry = entry_of(draft_of(practice_set))
     found = _marking(practice_set, entry)
     form = _form(request, practice_set, found, entry)
-    if request.method == "POST" and form.is_valid() and _signed(request, form, uid):
-        messages.success(request, f"Signed. {practice_set.student.name} can read the marks now.")
-        return redirect("assessments:set", uid=uid)
+    if form.is_valid():
+        entry = form.entry()
+        if _signed(request, form, entry, uid):
+            messages.success(request, f"Signed. {practice_set.student.name} can read the marks now.")
+            return redirect("assessments:set", uid=uid)
+        found = _marking(practice_set, entry)
     return _page(request, practice_set, found, form)
 
 
@@ -46,9 +49,12 @@ def correct(request: MemberRequest, uid: UUID) -> HttpResponse:
     entry = read_entry(grade.entry)
     found = _marking(practice_set, entry)
     form = _form(request, practice_set, found, entry, grade)
-    if request.method == "POST" and form.is_valid() and _signed(request, form, uid):
-        messages.success(request, "The correction is signed. The earlier revision stays readable.")
-        return redirect("assessments:set", uid=uid)
+    if form.is_valid():
+        entry = form.entry()
+        if _signed(request, form, entry, uid):
+            messages.success(request, "The correction is signed. The earlier revision stays readable.")
+            return redirect("assessments:set", uid=uid)
+        found = _marking(practice_set, entry)
     return _page(request, practice_set, found, form, grade)
 
 
@@ -66,7 +72,7 @@ def _form(
     lines = hygiene_lines(practice_set.rubric)
     initial = initial_of(entry, lines) | ({"revision": grade.revision} if grade else {})
     return MarksForm(
-        request.POST or None,
+        request.POST if request.method == "POST" else None,
         initial=initial,
         criteria=found.criteria,
         lines=lines,
@@ -75,12 +81,12 @@ def _form(
     )
 
 
-def _signed(request: MemberRequest, form: MarksForm, uid: UUID) -> bool:
+def _signed(request: MemberRequest, form: MarksForm, entry: MarkEntry, uid: UUID) -> bool:
     """Hand the form to the service; False with the problems on the form when it refuses."""
     common: dict[str, Any] = {
         "actor": request.member,
         "uid": uid,
-        "entry": form.entry(),
+        "entry": entry,
         "now": timezone.now(),
     }
     try:
