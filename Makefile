@@ -9,7 +9,10 @@ PY := $(VENV)/bin/python
 DEMO := FANLIGHT_DEMO=1
 # What a production machine would set: the deployment check must find nothing to say about it.
 LIKE_PRODUCTION := FANLIGHT_DEMO=0 FANLIGHT_DATA_DIR=.test FANLIGHT_SITE_URL=https://fanlight.example \
-  FANLIGHT_HOSTS=fanlight.example FANLIGHT_SECRET_KEY=$$($(PY) -c 'import secrets; print(secrets.token_urlsafe(48))')
+  FANLIGHT_HOSTS=fanlight.example FANLIGHT_SMTP_HOST=mail.example \
+  DATABASE_URL=postgresql://fanlight@db.example/fanlight REDIS_URL=redis://broker.example/0 \
+  FANLIGHT_SECRET_KEY=$$($(PY) -c 'import secrets; print(secrets.token_urlsafe(48))')
+TEMPLATES := find templates -name '*.html' -print0 | xargs -0
 TESTING := DJANGO_SETTINGS_MODULE=tests.settings
 
 .PHONY: help demo test test-services test-embedded lint format bench screenshots lock clean
@@ -37,7 +40,7 @@ test-embedded: $(VENV)/.dev ## all but the browser tests on the embedded default
 lint: $(VENV)/.dev ## format, style, types, import rules, migrations, system checks
 	$(VENV)/bin/ruff format --check .
 	$(VENV)/bin/ruff check .
-	find templates -name '*.html' -exec $(VENV)/bin/djade --check --target-version 5.2 {} +
+	$(TEMPLATES) $(VENV)/bin/djade --check --target-version 5.2
 	$(VENV)/bin/djlint --lint --quiet templates
 	$(VENV)/bin/mypy
 	$(VENV)/bin/lint-imports
@@ -48,7 +51,7 @@ lint: $(VENV)/.dev ## format, style, types, import rules, migrations, system che
 format: $(VENV)/.dev ## put code and templates into shape
 	$(VENV)/bin/ruff format .
 	$(VENV)/bin/ruff check --fix .
-	-find templates -name '*.html' -exec $(VENV)/bin/djade --target-version 5.2 {} +
+	-$(TEMPLATES) $(VENV)/bin/djade --target-version 5.2
 
 bench: $(VENV)/.dev ## measure the computations and the pages that must be quick
 	$(PY) tests/bench/run.py

@@ -41,7 +41,7 @@ def main() -> None:
 
 
 def _seed() -> dict[str, tuple[str, str]]:
-    """Fill a demo academy of our own and sign in one person of each role; return their cookies (name, value)."""
+    """Fill a demo academy of our own and sign in one person of each role; return the cookies."""
     settings = {"FANLIGHT_DEMO": "1", "FANLIGHT_DATA_DIR": str(DATA), "REDIS_URL": ""}
     os.environ.update(settings, DJANGO_SETTINGS_MODULE="academy.settings")
     os.environ.pop("DATABASE_URL", None)
