@@ -1,18 +1,18 @@
 from django.urls import path
 
-from courses import views
+from courses.views import briefs, catalogue, heads
 
 app_name = "courses"
 urlpatterns = [
-    path("catalogue/", views.catalogue, name="catalogue"),
-    path("heads/", views.head_list, name="head-list"),
-    path("heads/new/", views.head_new, name="head-new"),
-    path("heads/<int:head_id>/", views.head_edit, name="head-edit"),
-    path("heads/<int:head_id>/strip/", views.head_strip, name="head-strip"),
-    path("heads/<int:head_id>/retire/", views.head_retire, name="head-retire"),
-    path("briefs/", views.brief_list, name="brief-list"),
-    path("briefs/new/", views.brief_new, name="brief-new"),
-    path("briefs/<int:brief_id>/", views.brief, name="brief"),
-    path("briefs/<int:brief_id>/edit/", views.brief_edit, name="brief-edit"),
-    path("briefs/<int:brief_id>/retire/", views.brief_retire, name="brief-retire"),
+    path("catalogue/", catalogue.catalogue, name="catalogue"),
+    path("heads/", heads.head_list, name="head-list"),
+    path("heads/new/", heads.head_new, name="head-new"),
+    path("heads/<int:head_id>/", heads.head_edit, name="head-edit"),
+    path("heads/<int:head_id>/strip/", heads.head_strip, name="head-strip"),
+    path("heads/<int:head_id>/retire/", heads.head_retire, name="head-retire"),
+    path("briefs/", briefs.brief_list, name="brief-list"),
+    path("briefs/new/", briefs.brief_new, name="brief-new"),
+    path("briefs/<int:brief_id>/", briefs.brief, name="brief"),
+    path("briefs/<int:brief_id>/edit/", briefs.brief_edit, name="brief-edit"),
+    path("briefs/<int:brief_id>/retire/", briefs.brief_retire, name="brief-retire"),
 ]

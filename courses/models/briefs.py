@@ -40,8 +40,12 @@ class BriefVersion(AppendOnly):
     number = models.PositiveSmallIntegerField()
     style = models.CharField(max_length=60)
     fan_shape = models.CharField(max_length=6, choices=FanShape)
-    opening_min_deg = models.PositiveSmallIntegerField(null=True, blank=True, validators=[MaxValueValidator(120)])
-    opening_max_deg = models.PositiveSmallIntegerField(null=True, blank=True, validators=[MaxValueValidator(120)])
+    opening_min_deg = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MaxValueValidator(120)]
+    )
+    opening_max_deg = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MaxValueValidator(120)]
+    )
     curl = models.CharField(max_length=4)
     diameter_hundredths = models.PositiveSmallIntegerField()
     filaments = models.PositiveSmallIntegerField(validators=[MinValueValidator(1), MaxValueValidator(30)])
@@ -94,7 +98,9 @@ class BriefCell(AppendOnly):
         verbose_name = "brief length"
         constraints = [
             models.UniqueConstraint(fields=["version", "zone", "layer"], name="brief_cell_once"),
-            models.CheckConstraint(condition=models.Q(length_mm__range=(5, 18)), name="brief_cell_length_range"),
+            models.CheckConstraint(
+                condition=models.Q(length_mm__range=(5, 18)), name="brief_cell_length_range"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -6,6 +6,7 @@ from django.conf import settings
 from django.db import transaction
 
 from courses.models import Drill, Fault, Skill
+from courses.models.catalogue import Coded
 
 CATALOGUE = Path(settings.BASE_DIR) / "fixtures" / "catalogue"
 
@@ -31,7 +32,7 @@ def _with_keys(row: dict[str, Any], skills: dict[str, int], drills: dict[str, in
     return {**plain, "skill_id": skills[row["skill"]], "drill_id": drills[row["drill"]]}
 
 
-def _load(model: type[Skill] | type[Drill] | type[Fault], rows: list[dict[str, Any]]) -> dict[str, int]:
+def _load(model: type[Coded], rows: list[dict[str, Any]]) -> dict[str, int]:
     """The order of the file is the order on screens. Returns the keys by code."""
     fields = [name.removesuffix("_id") for name in (*rows[0], "order") if name != "code"]
     model._default_manager.bulk_create(

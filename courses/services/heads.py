@@ -1,6 +1,5 @@
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
-from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
@@ -127,7 +126,7 @@ def _check(academy: Academy, content: HeadContent, now: datetime, besides: Head 
 
 def _check_day(academy: Academy, day: date, now: datetime) -> None:
     """The academy's clock decides which day it is."""
-    if day > now.astimezone(ZoneInfo(academy.time_zone)).date():
+    if day > academy.date_of(now):
         raise StripFromTheFuture
 
 

@@ -1,0 +1,1 @@
+"""One module a command; each only translates between the terminal and the services."""

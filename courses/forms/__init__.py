@@ -1,0 +1,1 @@
+"""What people type about heads and briefs, checked before a service sees it."""

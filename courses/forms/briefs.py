@@ -1,0 +1,175 @@
+from collections.abc import Iterator
+from typing import Any
+
+from django import forms
+
+from courses.models import FanShape
+from courses.selectors.briefs import BriefSearch
+from courses.services.brief_content import (
+    LONGEST_MIN,
+    LONGEST_MM,
+    SHORTEST_MIN,
+    SHORTEST_MM,
+    BriefContent,
+    brief_problems,
+)
+from courses.words import CURLS, DIAMETERS, LAYER_WORDS, LAYERS, LAYERS_FOR, ZONE_WORDS, ZONES
+
+STAGES = 5
+LAYER_CHOICES = [
+    (len(layers), ", ".join(LAYER_WORDS[layer] for layer in layers)) for layers in LAYERS_FOR.values()
+]
+DIAMETER_CHOICES = [(each, f"{each / 100:.2f} mm") for each in DIAMETERS]
+# Where a problem of the content is shown when its field is spread over many inputs.
+SHOWN_AT = {"zones": None, "lengths": None, "targets": None}
+
+
+class BriefForm(forms.Form):
+    """A whole brief. Lengths of layers that are not chosen may stay typed; they are not saved."""
+
+    name = forms.CharField(max_length=80)
+    style = forms.CharField(max_length=60, help_text="In a word or two: classic, hybrid, soft volume.")
+    fan_shape = forms.ChoiceField(label="Fan shape", choices=FanShape.choices, widget=forms.RadioSelect)
+    opening_min_deg = forms.IntegerField(label="Opening from, °", required=False, min_value=1, max_value=120)
+    opening_max_deg = forms.IntegerField(label="Opening to, °", required=False, min_value=1, max_value=120)
+    curl = forms.ChoiceField(
+        choices=[(curl, curl) for curl in CURLS],
+        help_text="Letters differ between makers: compare with the tray.",
+    )
+    diameter_hundredths = forms.TypedChoiceField(
+        label="Diameter", coerce=int, choices=DIAMETER_CHOICES, initial=7
+    )
+    filaments = forms.IntegerField(label="Filaments a fan", min_value=1, max_value=30)
+    lashes_per_eye = forms.IntegerField(label="Usable lashes an eye", min_value=20, max_value=200, initial=80)
+    coverage_percent = forms.IntegerField(
+        label="Of these to be covered, %", min_value=10, max_value=100, initial=100
+    )
+    layer_count = forms.TypedChoiceField(
+        label="Layers", coerce=int, choices=LAYER_CHOICES, initial=2, widget=forms.RadioSelect
+    )
+    notes = forms.CharField(max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 4}))
+    base = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for layer in LAYERS:
+            for zone in ZONES:
+                self.fields[_length_field(zone, layer)] = _length_input(zone, layer)
+        for stage in range(STAGES):
+            self.fields[f"from_{stage}"], self.fields[f"minutes_{stage}"] = _stage_inputs(stage)
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        for stage in range(STAGES):
+            self._check_stage(stage, data)
+        if not self.errors:
+            for problem in brief_problems(self.content()):
+                self.add_error(SHOWN_AT.get(problem.field, problem.field), problem.message)
+        return data
+
+    def content(self) -> BriefContent:
+        data = self.cleaned_data
+        layers = LAYERS_FOR[data["layer_count"]]
+        plain = ("name", "style", "fan_shape", "opening_min_deg", "opening_max_deg", "curl")
+        numbers = ("diameter_hundredths", "filaments", "coverage_percent", "lashes_per_eye")
+        lengths = {(zone, layer): data.get(_length_field(zone, layer)) for layer in layers for zone in ZONES}
+        return BriefContent(
+            **{field: data[field] for field in (*plain, *numbers)},
+            zones=ZONES,
+            layers=layers,
+            lengths={place: length for place, length in lengths.items() if length is not None},
+            targets=tuple(_stages(data)),
+            notes=data["notes"],
+        )
+
+    @staticmethod
+    def initial_of(content: BriefContent, base: int) -> dict[str, object]:
+        """What the form shows when version ``base`` is to be revised."""
+        initial: dict[str, object] = {
+            name: getattr(content, name)
+            for name in BriefForm.base_fields
+            if name not in {"layer_count", "base"}
+        }
+        lengths = {_length_field(*place): length for place, length in content.lengths.items()}
+        stages = {
+            f"{name}_{stage}": value
+            for stage, target in enumerate(content.targets)
+            for name, value in zip(("from", "minutes"), target, strict=True)
+        }
+        return initial | lengths | stages | {"layer_count": len(content.layers), "base": base}
+
+    def start_from(self, number: int) -> None:
+        """Once warned that somebody made version ``number``, the next save is meant to follow it."""
+        self.data = {name: self.data[name] for name in self.data} | {"base": str(number)}
+
+    def length_rows(self) -> Iterator[tuple[str, list[forms.BoundField]]]:
+        """For the template: the words of a layer and its inputs from the nose outwards."""
+        for layer in LAYERS:
+            yield LAYER_WORDS[layer], [self[_length_field(zone, layer)] for zone in ZONES]
+
+    def stage_rows(self) -> Iterator[tuple[forms.BoundField, forms.BoundField]]:
+        for stage in range(STAGES):
+            yield self[f"from_{stage}"], self[f"minutes_{stage}"]
+
+    def _check_stage(self, stage: int, data: dict[str, Any]) -> None:
+        names = (f"from_{stage}", f"minutes_{stage}")
+        filled = [data.get(name) is not None or name in self.errors for name in names]
+        if any(filled) and not all(filled):
+            self.add_error(
+                names[filled.index(False)], "Fill in both the set number and the minutes, or empty both."
+            )
+
+
+class BriefSearchForm(forms.Form):
+    style = forms.CharField(label="Name or style", max_length=60, required=False)
+    fan_shape = forms.ChoiceField(label="Fan shape", choices=[("", "Any"), *FanShape.choices], required=False)
+    diameter_hundredths = forms.TypedChoiceField(
+        label="Diameter",
+        coerce=int,
+        empty_value=None,
+        choices=[("", "Any"), *DIAMETER_CHOICES],
+        required=False,
+    )
+    nth = forms.IntegerField(label="Target for set number", min_value=1, max_value=999, required=False)
+
+    def search(self) -> BriefSearch:
+        data = self.cleaned_data if self.is_valid() else {}
+        return BriefSearch(
+            style=data.get("style", ""),
+            fan_shape=data.get("fan_shape", ""),
+            diameter_hundredths=data.get("diameter_hundredths"),
+        )
+
+    def nth_set(self) -> int:
+        return self.cleaned_data.get("nth") or 1 if self.is_valid() else 1
+
+
+def _length_field(zone: str, layer: str) -> str:
+    return f"length_{layer}_{zone}"
+
+
+def _length_input(zone: str, layer: str) -> forms.IntegerField:
+    label = f"{LAYER_WORDS[layer].capitalize()}, {ZONE_WORDS[zone]}, mm"
+    return forms.IntegerField(label=label, required=False, min_value=SHORTEST_MM, max_value=LONGEST_MM)
+
+
+def _stage_inputs(stage: int) -> tuple[forms.IntegerField, forms.IntegerField]:
+    return (
+        forms.IntegerField(
+            label=f"Stage {stage + 1}, from set number",
+            required=False,
+            min_value=1,
+            max_value=999,
+            initial=None if stage else 1,
+        ),
+        forms.IntegerField(
+            label=f"Stage {stage + 1}, minutes", required=False, min_value=SHORTEST_MIN, max_value=LONGEST_MIN
+        ),
+    )
+
+
+def _stages(data: dict[str, Any]) -> Iterator[tuple[int, int]]:
+    for stage in range(STAGES):
+        start, minutes = data.get(f"from_{stage}"), data.get(f"minutes_{stage}")
+        if start is not None and minutes is not None:
+            yield start, minutes
