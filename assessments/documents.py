@@ -9,11 +9,11 @@ from django.utils.dateformat import format as format_date
 
 from academy import pdf
 from academy.templatetags.ui import level_word, minutes
-from assessments.models import Grade, Mark, PracticeSet
+from assessments.models import Grade, PracticeSet
 from assessments.scoring.timing import Clock
 from assessments.selectors.faults import FaultLine, FaultMap
-from assessments.selectors.records import Pause, SetRecord
-from courses.words import EYE_WORDS, LAYER_WORDS
+from assessments.selectors.records import MarkLine, Pause, Revision, SetRecord
+from courses.words import EYE_WORDS
 
 _DAY = "j F Y"
 _INSTANT = "j F Y, H:i"
@@ -25,18 +25,18 @@ class NotSigned(ValueError):
 
 def mark_sheet(record: SetRecord) -> bytes:
     """The signed marks of one set as an A4 PDF; the same record gives the same bytes."""
-    grade = _signed(record)
-    return pdf.render("mark_sheet.typ", mark_sheet_data(record), at=grade.signed_at)
+    return pdf.render("mark_sheet.typ", mark_sheet_data(record), at=_signed(record).grade.signed_at)
 
 
 def mark_sheet_name(record: SetRecord) -> str:
-    grade, practice_set = _signed(record), record.practice_set
+    grade, practice_set = _signed(record).grade, record.practice_set
     return f"Mark sheet {practice_set.student.name}, set {practice_set.number}, revision {grade.revision}.pdf"
 
 
 def mark_sheet_data(record: SetRecord) -> dict[str, Any]:
     """What the mark sheet says, as text ready to print."""
-    grade, practice_set = _signed(record), record.practice_set
+    newest, practice_set = _signed(record), record.practice_set
+    grade = newest.grade
     zone = ZoneInfo(practice_set.academy.time_zone)
     return {
         "school": practice_set.academy.name,
@@ -46,10 +46,10 @@ def mark_sheet_data(record: SetRecord) -> dict[str, Any]:
         "number": practice_set.number,
         "setup": _setup(practice_set),
         "clock": _clock(practice_set, record.clock, zone),
-        "splits": _splits(record.clock),
+        "splits": _splits(record),
         "pauses": [_pause(pause, zone) for pause in record.pauses],
         "result": _result(grade),
-        "marks": [_mark(mark) for mark in grade.marks.all()],
+        "marks": [_mark(line) for line in newest.marks],
         "faults": _fault_rows(record.faults) if record.faults else [],
         "note": grade.note,
         "next": _next(grade),
@@ -57,10 +57,10 @@ def mark_sheet_data(record: SetRecord) -> dict[str, Any]:
     }
 
 
-def _signed(record: SetRecord) -> Grade:
-    if record.grade is None:
+def _signed(record: SetRecord) -> Revision:
+    if record.newest is None:
         raise NotSigned("This set has no signed marks yet. Sign them first.")
-    return record.grade
+    return record.newest
 
 
 def _setup(practice_set: PracticeSet) -> list[tuple[str, str]]:
@@ -83,16 +83,8 @@ def _clock(practice_set: PracticeSet, clock: Clock, zone: ZoneInfo) -> list[tupl
     ]
 
 
-def _splits(clock: Clock) -> list[tuple[str, str, str]]:
-    return [
-        (
-            ", ".join(filter(None, (EYE_WORDS.get(split.eye), LAYER_WORDS.get(split.layer)))).capitalize()
-            or f"Split {number}",
-            minutes(split.worked_s),
-            minutes(split.total_s),
-        )
-        for number, split in enumerate(clock.splits, 1)
-    ]
+def _splits(record: SetRecord) -> list[tuple[str, str, str]]:
+    return [(split.name, minutes(split.worked_s), minutes(split.total_s)) for split in record.splits]
 
 
 def _pause(pause: Pause, zone: ZoneInfo) -> str:
@@ -113,19 +105,14 @@ def _result(grade: Grade) -> dict[str, Any]:
     }
 
 
-def _mark(mark: Mark) -> dict[str, str]:
-    changed = ""
-    if mark.proposed is not None and mark.proposed != mark.level:
-        changed = f"Proposed {mark.proposed}; given {mark.level}: {mark.override_reason}"
-    elif mark.override_reason:
-        changed = f"Given {mark.level}: {mark.override_reason}"
+def _mark(line: MarkLine) -> dict[str, str]:
     return {
-        "criterion": mark.criterion.name,
-        "gate": "gate" if mark.criterion.is_gate else "",
-        "level": str(mark.level),
-        "word": level_word(mark.level),
-        "words": mark.words,
-        "changed": changed,
+        "criterion": line.name,
+        "gate": "gate" if line.is_gate else "",
+        "level": str(line.level),
+        "word": level_word(line.level),
+        "words": line.how,
+        "changed": line.remark,
     }
 
 

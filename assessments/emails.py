@@ -8,7 +8,7 @@ from assessments.models import Grade
 
 
 def feedback_letter(grade: Grade) -> Letter:
-    """What the marks of one set say to the student; costs queries unless set, student and drill are selected."""
+    """What the marks of one set say; costs queries unless set, student and drill are selected."""
     practice_set = grade.practice_set
     student = practice_set.student
     path = reverse("assessments:set", args=[practice_set.uid])

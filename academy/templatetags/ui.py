@@ -43,13 +43,13 @@ def percent(share: SupportsFloat | None, digits: int = 0) -> str:
 
 @register.filter
 def level_step(level: SupportsFloat | None) -> int | None:
-    """The nearest whole level, 0 to 4; a half goes up."""
-    return None if level is None else min(TOP_LEVEL, max(0, floor(float(level) + 0.5)))
+    """The whole level that is reached, 0 to 4, read from the tenth that is shown: 2.9 has not reached 3."""
+    return None if level is None else min(TOP_LEVEL, max(0, floor(round(float(level), 1))))
 
 
 @register.filter
 def level_word(level: SupportsFloat | None) -> str:
-    """The word for the nearest whole level."""
+    """The word for the whole level that is reached."""
     step = level_step(level)
     return "not marked" if step is None else LEVEL_WORDS[step]
 

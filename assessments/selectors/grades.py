@@ -21,6 +21,15 @@ class SeenFault:
 
 
 @dataclass(frozen=True, slots=True)
+class Gate:
+    """One gate of signed marks; ``detail``: the level given and the one needed."""
+
+    name: str
+    passed: bool
+    detail: str
+
+
+@dataclass(frozen=True, slots=True)
 class NextPractice:
     """The one drill to practise, from the newest graded set; ``days_left`` is negative once overdue."""
 
@@ -34,6 +43,10 @@ class NextPractice:
     @property
     def is_overdue(self) -> bool:
         return self.days_left is not None and self.days_left < 0
+
+    @property
+    def days_late(self) -> int:
+        return max(0, -(self.days_left or 0))
 
 
 def newest_grades(academy: Academy) -> QuerySet[Grade]:
@@ -55,6 +68,18 @@ def grade_of(practice_set: PracticeSet) -> Grade | None:
     return newest_grades(practice_set.academy).filter(practice_set=practice_set).first()
 
 
+def gates_of(grade: Grade) -> tuple[Gate, ...]:
+    """Gates as they stood at signing."""
+    return tuple(
+        Gate(gate["name"], gate["passed"], f"{_level_words(gate['level'])}, needs {gate['needed']}")
+        for gate in grade.verdict.get("gates", [])
+    )
+
+
+def _level_words(level: int | None) -> str:
+    return "no level" if level is None else f"level {level}"
+
+
 def marks_that_count(student: Membership) -> QuerySet[Mark]:
     """Marks of the newest revision of each of the student's graded sets, oldest set first; one query."""
     later = Grade.objects.filter(
@@ -68,8 +93,12 @@ def marks_that_count(student: Membership) -> QuerySet[Mark]:
 
 
 def revisions(practice_set: PracticeSet) -> list[Grade]:
-    """Every signed revision, newest first, with its marks in the rubric's order; two queries."""
-    marks = Mark.objects.select_related("criterion__skill").order_by("criterion__order")
+    """Every signed revision, newest first, with its marks in the rubric's order; three queries."""
+    marks = (
+        Mark.objects.select_related("criterion")
+        .prefetch_related("criterion__descriptors")
+        .order_by("criterion__order")
+    )
     return list(
         Grade.objects.filter(practice_set=practice_set)
         .select_related("inspection__inspector__user", "drill", "signed_by__user")

@@ -9,11 +9,12 @@ from django.db.models import OuterRef, QuerySet, Subquery
 
 from academy.errors import NotHere
 from academy.models import Membership
-from assessments.models import Grade, PracticeSet
-from assessments.scoring.timing import Clock, Event, EventKind, read_clock
+from assessments.models import Grade, Mark, PracticeSet
+from assessments.scoring.timing import Clock, Event, EventKind, Split, read_clock
 from assessments.selectors.faults import FaultMap, fault_map
-from assessments.selectors.grades import revisions
+from assessments.selectors.grades import Gate, gates_of, revisions
 from assessments.selectors.sets import TIMING, practice_set, timing_events
+from courses.words import EYE_WORDS, LAYER_WORDS
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,22 +27,64 @@ class Pause:
 
 
 @dataclass(frozen=True, slots=True)
+class NamedSplit:
+    """Seconds worked since the split before it, and since the start."""
+
+    name: str
+    worked_s: float
+    total_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class MarkLine:
+    """One mark as it is told: ``how`` it was found, what a person changed, what this level looks like."""
+
+    name: str
+    is_gate: bool
+    level: int
+    how: str
+    remark: str
+    descriptor: str
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    grade: Grade
+    marks: tuple[MarkLine, ...]
+
+    @property
+    def gates(self) -> tuple[Gate, ...]:
+        return gates_of(self.grade)
+
+
+@dataclass(frozen=True, slots=True)
 class SetRecord:
-    """``grades`` has the newest revision first and is empty before signing; ``faults`` comes with it."""
+    """``revisions`` has the newest first and is empty before signing; ``faults`` comes with it."""
 
     practice_set: PracticeSet
     clock: Clock
     pauses: tuple[Pause, ...]
-    grades: tuple[Grade, ...]
+    revisions: tuple[Revision, ...]
     faults: FaultMap | None
 
     @property
-    def grade(self) -> Grade | None:
-        return self.grades[0] if self.grades else None
+    def newest(self) -> Revision | None:
+        return self.revisions[0] if self.revisions else None
 
     @property
-    def earlier(self) -> tuple[Grade, ...]:
-        return self.grades[1:]
+    def grade(self) -> Grade | None:
+        return self.revisions[0].grade if self.revisions else None
+
+    @property
+    def splits(self) -> tuple[NamedSplit, ...]:
+        return tuple(
+            NamedSplit(_split_name(split, number), split.worked_s, split.total_s)
+            for number, split in enumerate(self.clock.splits, 1)
+        )
+
+    @property
+    def earlier(self) -> tuple[Revision, ...]:
+        return self.revisions[1:]
 
 
 def set_for(member: Membership, uid: UUID) -> PracticeSet:
@@ -53,16 +96,48 @@ def set_for(member: Membership, uid: UUID) -> PracticeSet:
 
 
 def record_of(practice_set: PracticeSet, *, now: datetime) -> SetRecord:
-    """Seven queries for a graded set, two before."""
+    """Eight queries for a graded set, two before."""
     events = timing_events(practice_set.events.filter(kind__in=TIMING))
     grades = tuple(revisions(practice_set))
     return SetRecord(
         practice_set=practice_set,
         clock=read_clock(events, now=now),
         pauses=pauses(events),
-        grades=grades,
+        revisions=tuple(Revision(grade, mark_lines(grade)) for grade in grades),
         faults=fault_map(grades[0].inspection, practice_set.brief) if grades else None,
     )
+
+
+def mark_lines(grade: Grade) -> tuple[MarkLine, ...]:
+    """Expects marks, criteria and descriptors to be prefetched, as ``revisions`` does."""
+    return tuple(_mark_line(mark) for mark in grade.marks.all())
+
+
+def _mark_line(mark: Mark) -> MarkLine:
+    criterion = mark.criterion
+    descriptors = {row.level: row.text for row in criterion.descriptors.all()}
+    return MarkLine(
+        name=criterion.name,
+        is_gate=criterion.is_gate,
+        level=mark.level,
+        how=mark.words if mark.proposed is not None else _judged(mark),
+        remark=_remark(mark),
+        descriptor=descriptors.get(mark.level, ""),
+    )
+
+
+def _judged(mark: Mark) -> str:
+    if mark.faults is None:
+        return "Judged by a person."
+    return f"Judged by a person; {mark.faults} of {mark.inspected} fans had a fault that limits this level."
+
+
+def _remark(mark: Mark) -> str:
+    if not mark.override_reason:
+        return ""
+    if mark.proposed is None or mark.proposed == mark.level:
+        return f"Reason: {mark.override_reason}"
+    return f"Proposed {mark.proposed}, given {mark.level}: {mark.override_reason}"
 
 
 def pauses(events: Sequence[Event]) -> tuple[Pause, ...]:
@@ -74,6 +149,11 @@ def pauses(events: Sequence[Event]) -> tuple[Pause, ...]:
             lasted = (after.at - event.at).total_seconds() if after else None
             found.append(Pause(event.at, lasted, event.reason))
     return tuple(found)
+
+
+def _split_name(split: Split, number: int) -> str:
+    words = (EYE_WORDS.get(split.eye), LAYER_WORDS.get(split.layer))
+    return ", ".join(word for word in words if word).capitalize() or f"Split {number}"
 
 
 def sets_of(student: Membership) -> QuerySet[PracticeSet]:

@@ -40,9 +40,18 @@ class SkillLine:
     trend: tuple[TrendPoint, ...]
 
     @property
-    def change(self) -> float | None:
-        """Levels gained since the set before the last one; None before there are two."""
-        return self.trend[-1].level - self.trend[-2].level if len(self.trend) > 1 else None
+    def level(self) -> float:
+        """The estimate to the tenth that is shown."""
+        return round(cast(float, self.need.estimate.level), 1)
+
+    @property
+    def gap(self) -> float:
+        """Levels missing to the target, as shown; negative above it."""
+        return round(self.need.target - self.level, 1)
+
+    @property
+    def is_below(self) -> bool:
+        return self.gap > 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,11 @@ class StudentRow:
             return None
         return TARGET_LEVEL - self.weakest.level
 
+    @property
+    def level(self) -> float | None:
+        """The weakest skill's level to the tenth that is shown."""
+        return None if self.weakest is None or self.weakest.level is None else round(self.weakest.level, 1)
+
 
 def student(academy: Academy, student_id: int) -> Membership:
     """One student of this academy, also after leaving; a foreign or unknown id is NotHere."""

@@ -54,6 +54,10 @@ class Today:
     signed: tuple[Grade, ...]
 
     @property
+    def unseen_more(self) -> int:
+        return self.unseen_count - len(self.unseen)
+
+    @property
     def heads_free(self) -> int:
         return sum(use.practice_set is None for use in self.heads)
 

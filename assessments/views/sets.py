@@ -3,6 +3,7 @@ from uuid import UUID
 
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import content_disposition_header
 
@@ -35,7 +36,15 @@ STEPS = {
 @for_members
 def practice_set(request: MemberRequest, uid: UUID) -> HttpResponse:
     found = set_for(request.member, uid)
-    context = {"record": record_of(found, now=timezone.now()), "step": _step(request.member, found)}
+    record = record_of(found, now=timezone.now())
+    context = {
+        "set": found,
+        "record": record,
+        "grade": record.grade,
+        "is_own": found.student_id == request.member.pk,
+        "step": _step(request.member, found),
+        "crumbs": _crumbs(request.member, found),
+    }
     return render(request, "assessments/set.html", context)
 
 
@@ -51,3 +60,16 @@ def sheet(request: MemberRequest, uid: UUID) -> HttpResponse:
 
 def _step(member: Membership, found: PracticeSet) -> NextStep | None:
     return STEPS.get(found.state) if member.is_staff_here else None
+
+
+def _crumbs(member: Membership, found: PracticeSet) -> list[dict[str, str]]:
+    here = {"label": f"Set {found.number}"}
+    if not member.is_staff_here:
+        return [{"label": "My sets", "url": reverse("assessments:my-sets")}, here]
+    student = [found.student_id]
+    return [
+        {"label": "Students", "url": reverse("assessments:student-list")},
+        {"label": found.student.name, "url": reverse("assessments:student", args=student)},
+        {"label": "Sets", "url": reverse("assessments:student-sets", args=student)},
+        here,
+    ]

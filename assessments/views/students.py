@@ -3,13 +3,14 @@ from datetime import date
 from django.core.paginator import Paginator
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import render
+from django.urls import reverse
 from django.utils import timezone
 
 from academy.access import MemberRequest, for_staff, for_students
 from academy.models import Membership
 from academy.selectors.people import cohorts
 from assessments.selectors.faults import fault_map
-from assessments.selectors.grades import local_day, newest_grade_of
+from assessments.selectors.grades import gates_of, local_day, newest_grade_of
 from assessments.selectors.grades import next_practice as practice_after
 from assessments.selectors.records import sets_of
 from assessments.selectors.skill import TARGET_LEVEL, stand_of
@@ -48,20 +49,37 @@ def stand(request: MemberRequest) -> HttpResponse:
     return _stand(request, request.member)
 
 
+def _whose(reader: Membership, student: Membership, page: str = "") -> dict[str, object]:
+    """Who is shown to whom; ``page`` names the page below the student's own, for staff's way back."""
+    if reader.pk == student.pk:
+        return {"student": student, "is_own": True, "sets_url": reverse("assessments:my-sets")}
+    crumbs = [{"label": "Students", "url": reverse("assessments:student-list")}, {"label": student.name}]
+    if page:
+        crumbs[-1]["url"] = reverse("assessments:student", args=[student.pk])
+        crumbs.append({"label": page})
+    sets_url = reverse("assessments:student-sets", args=[student.pk])
+    return {"student": student, "is_own": False, "sets_url": sets_url, "crumbs": crumbs}
+
+
 def _newest(student: Membership, today: date) -> dict[str, object]:
     """What the newest marks leave behind: the faults on the eye and the one thing to practise."""
     grade = newest_grade_of(student)
     if grade is None:
-        return {"grade": None, "faults": None, "next": None}
+        return {"grade": None, "faults": None, "next": None, "gates": ()}
     faults = fault_map(grade.inspection, grade.practice_set.brief)
-    return {"grade": grade, "faults": faults, "next": practice_after(grade, faults, today=today)}
+    return {
+        "grade": grade,
+        "faults": faults,
+        "gates": gates_of(grade),
+        "next": practice_after(grade, faults, today=today),
+    }
 
 
 def _stand(request: MemberRequest, student: Membership) -> HttpResponse:
     """Staff and the student herself read the same page."""
     now = timezone.now()
     context = {
-        "student": student,
+        **_whose(request.member, student),
         "stand": stand_of(student, now=now),
         "target": TARGET_LEVEL,
         **_newest(student, local_day(student.academy, now)),
@@ -72,7 +90,7 @@ def _stand(request: MemberRequest, student: Membership) -> HttpResponse:
 @for_students
 def next_practice(request: MemberRequest) -> HttpResponse:
     today = local_day(request.member.academy, timezone.now())
-    context = {"student": request.member, **_newest(request.member, today)}
+    context = _newest(request.member, today)
     return render(request, "assessments/next_practice.html", context)
 
 
@@ -88,7 +106,9 @@ def my_sets(request: MemberRequest) -> HttpResponse:
 
 def _sets(request: MemberRequest, student: Membership) -> HttpResponse:
     page = Paginator(sets_of(student), SETS_A_PAGE).get_page(request.GET.get("page"))
-    return render(request, "assessments/set_list.html", {"student": student, "page": page})
+    return render(
+        request, "assessments/set_list.html", {**_whose(request.member, student, "Sets"), "page": page}
+    )
 
 
 def _cohort_id(query: QueryDict) -> int | None:

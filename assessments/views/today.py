@@ -8,5 +8,6 @@ from assessments.selectors.today import today_in
 
 @for_staff
 def today(request: MemberRequest) -> HttpResponse:
-    board = today_in(request.member.academy, now=timezone.now())
-    return render(request, "assessments/today.html", {"board": board})
+    now = timezone.now()
+    board = today_in(request.member.academy, now=now)
+    return render(request, "assessments/today.html", {"board": board, "now": now})

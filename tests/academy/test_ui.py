@@ -41,15 +41,15 @@ def test_percent_keeps_the_digits_asked_for():
 
 
 @pytest.mark.parametrize(
-    ("level", "word"),  # the school's own five words; a half counts upwards, common practice, no source
+    ("level", "word"),  # the school's own five words; a level counts once it is reached, as in any grading scale
     [
         (0, "absent"),
         (1, "weak"),
         (2, "developing"),
         (3, "sound"),
         (4, "exam-ready"),
-        (2.5, "sound"),
-        (2.49, "developing"),
+        (2.9, "developing"),
+        (2.96, "sound"),  # shown as 3.0
     ],
 )
 def test_every_level_has_its_word(level: float, word: str):

@@ -117,7 +117,7 @@ def make_entry(
         left_count=80,
         right_count=80,
         levels=chosen,
-        reasons={code: "seen at the bench" for code in levels or {}},
+        reasons=dict.fromkeys(levels or {}, "seen at the bench"),
         note=note,
         drill=drill,
         drill_count=count if drill else None,
