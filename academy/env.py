@@ -33,9 +33,10 @@ def env_int(name: str, default: int, *, minimum: int, maximum: int) -> int:
     raw = os.environ.get(name, "").strip()
     if not raw:
         return default
-    if not raw.lstrip("-").isdigit():
-        raise EnvironmentProblem(f"{name} is {raw!r}. Use a whole number.")
-    value = int(raw)
+    try:
+        value = int(raw)
+    except ValueError as error:
+        raise EnvironmentProblem(f"{name} is {raw!r}. Use a whole number.") from error
     if not minimum <= value <= maximum:
         raise EnvironmentProblem(f"{name} is {value}. Use a number from {minimum} to {maximum}.")
     return value

@@ -5,7 +5,7 @@ from email.utils import formataddr, make_msgid
 from typing import Any
 
 from django.conf import settings
-from django.core.mail import EmailMultiAlternatives
+from django.core.mail import BadHeaderError, EmailMultiAlternatives
 from django.template import Context, Engine
 from django.template.loader import render_to_string
 
@@ -22,6 +22,8 @@ class Letter:
 
 def send(letter: Letter) -> None:
     """Send at once; raises the mail server's error, or BadHeaderError for a name of two lines. For tasks."""
+    if not _is_one_line(letter.name + letter.address):
+        raise BadHeaderError("A name or an address of more than one line would add headers.")
     context = {"site_url": settings.SITE_URL, "name": letter.name, **letter.context}
     context["subject"] = " ".join(_plain(f"emails/{letter.folder}/subject.txt", context).split())
     message = EmailMultiAlternatives(
@@ -32,6 +34,10 @@ def send(letter: Letter) -> None:
     )
     message.attach_alternative(render_to_string(f"emails/{letter.folder}/body.html", context), "text/html")
     message.send()
+
+
+def _is_one_line(text: str) -> bool:
+    return not set(text) & set("\r\n\0")
 
 
 def _plain(template: str, context: dict[str, Any]) -> str:

@@ -1,0 +1,83 @@
+"""What would be dangerous to run is found before anybody signs in."""
+
+import os
+import subprocess
+import sys
+from types import SimpleNamespace
+
+import pytest
+
+from academy import checks
+from academy.checks import demo_stays_at_home, real_use_is_equipped
+from tests.services.worker import ROOT
+
+REAL = {
+    "DEMO": False,
+    "EMAIL_HOST": "smtp.fanlight.example",
+    "SITE_URL": "https://fanlight.example",
+    "STAFF_MFA_REQUIRED": True,
+    "REDIS_URL": "redis://cache.fanlight.example/0",
+    "DATABASES": {"default": {"ENGINE": "django.db.backends.postgresql"}},
+}
+
+
+@pytest.fixture
+def found(monkeypatch):
+    """Call it with a check and settings that differ from those of a well-equipped machine."""
+
+    def ids(check, **changes):
+        monkeypatch.setattr(checks, "settings", SimpleNamespace(**{**REAL, **changes}))
+        return [message.id for message in check()]
+
+    return ids
+
+
+def test_real_use_that_is_equipped_passes(found):
+    assert found(real_use_is_equipped) == []
+
+
+@pytest.mark.parametrize(
+    ("change", "problem"),
+    [
+        ({"DEMO": True}, "academy.E002"),
+        ({"EMAIL_HOST": ""}, "academy.E003"),
+        ({"SITE_URL": "http://fanlight.example"}, "academy.E004"),
+        ({"STAFF_MFA_REQUIRED": False}, "academy.W001"),
+        ({"REDIS_URL": ""}, "academy.W002"),
+        ({"DATABASES": {"default": {"ENGINE": "django.db.backends.sqlite3"}}}, "academy.W003"),
+    ],
+)
+def test_what_is_missing_for_real_use_is_named(found, change, problem):
+    assert found(real_use_is_equipped, **change) == [problem]
+
+
+@pytest.mark.parametrize(
+    ("demo", "hosts", "problems"),
+    [
+        (True, ["localhost", "127.0.0.1"], []),
+        (True, ["localhost", "fanlight.example"], ["academy.E001"]),
+        (True, ["*"], ["academy.E001"]),
+        (False, ["fanlight.example"], []),
+    ],
+)
+def test_the_demo_answers_to_its_own_machine_only(found, demo, hosts, problems):
+    assert found(demo_stays_at_home, DEMO=demo, ALLOWED_HOSTS=hosts) == problems
+
+
+def test_a_machine_set_up_for_real_use_passes_djangos_own_deployment_checks(tmp_path):
+    environment = {
+        **{
+            name: value for name, value in os.environ.items() if not name.startswith(("FANLIGHT_", "DJANGO_"))
+        },
+        "DJANGO_SETTINGS_MODULE": "academy.settings",
+        "FANLIGHT_DATA_DIR": str(tmp_path),
+        "FANLIGHT_SECRET_KEY": "only-for-this-test-" + "".join(map(chr, range(97, 123))) + "0123456789",
+        "FANLIGHT_HOSTS": "fanlight.example",
+        "FANLIGHT_SITE_URL": "https://fanlight.example",
+        "FANLIGHT_SMTP_HOST": "smtp.fanlight.example",
+        "DATABASE_URL": "postgresql://fanlight@db.fanlight.example/fanlight",
+        "REDIS_URL": "redis://cache.fanlight.example/0",
+    }
+    command = [sys.executable, "manage.py", "check", "--deploy", "--fail-level", "WARNING"]
+    result = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True)
+    assert result.returncode == 0, result.stderr
