@@ -6,7 +6,7 @@ PYTHON ?= python3
 PORT ?= 8000
 VENV := .venv
 PY := $(VENV)/bin/python
-DEMO := FANLIGHT_DEMO=1
+DEMO := FANLIGHT_DEMO=1 FANLIGHT_LOG_LEVEL=WARNING
 # What a production machine would set: the deployment check must find nothing to say about it.
 LIKE_PRODUCTION := FANLIGHT_DEMO=0 FANLIGHT_DATA_DIR=.test FANLIGHT_SITE_URL=https://fanlight.example \
   FANLIGHT_HOSTS=fanlight.example FANLIGHT_SMTP_HOST=mail.example \

@@ -42,7 +42,12 @@ def main() -> None:
 
 def _seed() -> dict[str, tuple[str, str]]:
     """Fill a demo academy of our own and sign in one person of each role; return the cookies."""
-    settings = {"FANLIGHT_DEMO": "1", "FANLIGHT_DATA_DIR": str(DATA), "REDIS_URL": ""}
+    settings = {
+        "FANLIGHT_DEMO": "1",
+        "FANLIGHT_DATA_DIR": str(DATA),
+        "REDIS_URL": "",
+        "FANLIGHT_LOG_LEVEL": "WARNING",
+    }
     os.environ.update(settings, DJANGO_SETTINGS_MODULE="academy.settings")
     os.environ.pop("DATABASE_URL", None)
     django.setup()
@@ -85,15 +90,21 @@ def _served() -> Iterator[str]:
 def _photograph(context: BrowserContext, address: str, prefix: str) -> None:
     """The first page, every page of the navigation, and the first page each of them leads to."""
     page = context.new_page()
-    page.goto(address)
+    _open(page, address)
     for number, link in enumerate([page.url, *_links(page, "nav a[href]")]):
-        page.goto(link)
+        _open(page, link)
         _keep(page, f"{prefix}-{number:02}")
         deeper = [other for other in _links(page, "main a[href]") if _is_page(page, other)]
         if deeper:
-            page.goto(deeper[0])
+            _open(page, deeper[0])
             _keep(page, f"{prefix}-{number:02}-first")
     context.close()
+
+
+def _open(page: Page, link: str) -> None:
+    answer = page.goto(link)
+    if answer is None or not answer.ok:
+        raise SystemExit(f"{link} answered {answer and answer.status}: there is nothing to photograph.")
 
 
 def _links(page: Page, selector: str) -> list[str]:
