@@ -77,5 +77,5 @@ def _range_warning(
     if low <= found <= high:
         return ""
     side = "below" if found < low else "above"
-    taught_here = f"{low:g}–{high:g} {unit} taught here"
-    return f"{what} {found:g} {unit} is {side} the {taught_here}. The product label decides."
+    taught_here = f"{float(low):g}–{float(high):g} {unit} taught here"
+    return f"{what} {float(found):g} {unit} is {side} the {taught_here}. The product label decides."
