@@ -70,7 +70,7 @@ def _fan(content: BriefContent) -> Found:
 def _opening(content: BriefContent) -> Found:
     low, high = content.opening_min_deg, content.opening_max_deg
     if content.fan_shape != FanShape.OPEN:
-        if low is not None or high is not None:
+        if content.fan_shape in FanShape.values and (low is not None or high is not None):
             yield (
                 "opening_min_deg",
                 "Only an open fan has a target opening. Empty both fields, or choose open fan.",
@@ -107,6 +107,8 @@ def _map(content: BriefContent) -> Found:
 
 
 def _lengths(content: BriefContent) -> Found:
+    if any(_map(content)):
+        return
     cells = {(zone, layer) for zone in content.zones for layer in content.layers}
     for zone, layer in sorted(cells):
         length = content.lengths.get((zone, layer))
