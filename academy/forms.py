@@ -5,7 +5,7 @@ from typing import Any
 from zoneinfo import available_timezones
 
 from django import forms
-from django.contrib.auth.password_validation import password_validators_help_texts, validate_password
+from django.contrib.auth.password_validation import validate_password
 
 from academy.errors import DomainError
 from academy.models import Academy, Cohort, Membership, Role, User
@@ -124,8 +124,8 @@ class AcceptForm(forms.Form):
         required=False,
         strip=False,
         max_length=256,
-        help_text=" ".join(password_validators_help_texts())
-        + " Leave it empty to sign in with a code sent by e-mail each time.",
+        help_text="15 characters or more; a few words in a row work well. "
+        "Leave it empty to sign in with a code sent by e-mail each time.",
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
 
