@@ -64,11 +64,12 @@ def test_the_demo_answers_to_its_own_machine_only(found, demo, hosts, problems):
     assert found(demo_stays_at_home, DEMO=demo, ALLOWED_HOSTS=hosts) == problems
 
 
-def test_a_machine_set_up_for_real_use_passes_djangos_own_deployment_checks(tmp_path):
+@pytest.fixture
+def real_machine(tmp_path):
+    """Call it with a command for Python: it runs under the settings of a machine for real use."""
+    own = {name: value for name, value in os.environ.items() if not name.startswith(("FANLIGHT_", "DJANGO_"))}
     environment = {
-        **{
-            name: value for name, value in os.environ.items() if not name.startswith(("FANLIGHT_", "DJANGO_"))
-        },
+        **own,
         "DJANGO_SETTINGS_MODULE": "academy.settings",
         "FANLIGHT_DATA_DIR": str(tmp_path),
         "FANLIGHT_SECRET_KEY": "only-for-this-test-" + "".join(map(chr, range(97, 123))) + "0123456789",
@@ -78,6 +79,25 @@ def test_a_machine_set_up_for_real_use_passes_djangos_own_deployment_checks(tmp_
         "DATABASE_URL": "postgresql://fanlight@db.fanlight.example/fanlight",
         "REDIS_URL": "redis://cache.fanlight.example/0",
     }
-    command = [sys.executable, "manage.py", "check", "--deploy", "--fail-level", "WARNING"]
-    result = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True)
+
+    def run(*command: str) -> subprocess.CompletedProcess[str]:
+        python = [sys.executable, *command]
+        return subprocess.run(python, cwd=ROOT, env=environment, capture_output=True, text=True)
+
+    return run
+
+
+def test_a_machine_set_up_for_real_use_passes_djangos_own_deployment_checks(real_machine):
+    result = real_machine("manage.py", "check", "--deploy", "--fail-level", "WARNING")
     assert result.returncode == 0, result.stderr
+
+
+def test_cookies_are_bound_to_the_host_and_to_https(real_machine):
+    """The __Host- prefix wants Secure, Path=/ and no Domain (RFC 6265bis, section 4.1.3.2)."""
+    wanted = ("NAME", "SECURE", "HTTPONLY", "PATH", "DOMAIN", "SAMESITE")
+    names = [f"{cookie}_COOKIE_{what}" for cookie in ("SESSION", "CSRF") for what in wanted]
+    code = f"from django.conf import settings; print(*(getattr(settings, name) for name in {names}))"
+    assert real_machine("-c", code).stdout.split() == [
+        *("__Host-session", "True", "True", "/", "None", "Lax"),
+        *("__Host-csrf", "True", "True", "/", "None", "Lax"),
+    ]
