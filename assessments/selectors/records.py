@@ -96,7 +96,7 @@ def set_for(member: Membership, uid: UUID) -> PracticeSet:
 
 
 def record_of(practice_set: PracticeSet, *, now: datetime) -> SetRecord:
-    """Eight queries for a graded set, two before."""
+    """Seven queries for a graded set, two before."""
     events = timing_events(practice_set.events.filter(kind__in=TIMING))
     grades = tuple(revisions(practice_set))
     return SetRecord(

@@ -13,6 +13,8 @@ from courses.models import Skill
 
 # The level asked of every skill: "sound". Data of the programme, once there are programmes.
 TARGET_LEVEL = 3.0
+# Levels are shown to a tenth, so 2.95 is shown as, and counts as, reaching 3.
+BELOW_TARGET = TARGET_LEVEL - 0.05
 MODEL: SkillModel = RecencyModel()
 
 _SECONDS_A_DAY = 86_400

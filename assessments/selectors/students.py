@@ -1,6 +1,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from django.db.models import Count, Exists, F, Max, Min, OuterRef, Q, QuerySet
 
@@ -8,8 +8,8 @@ from academy.errors import NotHere
 from academy.models import Academy, Membership, Role
 from academy.selectors.people import students as current_students
 from assessments.models import Grade, PracticeSet, SkillStanding
-from assessments.selectors.grades import days_between, newest_grades
-from assessments.selectors.skill import TARGET_LEVEL
+from assessments.selectors.grades import days_between, local_day, newest_grades
+from assessments.selectors.skill import BELOW_TARGET
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,13 +23,7 @@ class StudentRow:
     last_set_at: datetime | None
     idle_days: int | None
     grade: Grade | None
-
-    @property
-    def gap(self) -> float | None:
-        """Levels missing to the target on the weakest skill; negative when above it."""
-        if self.weakest is None or self.weakest.level is None:
-            return None
-        return TARGET_LEVEL - self.weakest.level
+    is_drill_late: bool
 
     @property
     def level(self) -> float | None:
@@ -58,7 +52,7 @@ def students_by_need(
         found = found.filter(cohort=cohort_id)
     for word in search.split():
         found = found.filter(user__name__icontains=word)
-    gate_below = Q(standings__skill__is_gate=True, standings__level__lt=TARGET_LEVEL)
+    gate_below = Q(standings__skill__is_gate=True, standings__level__lt=BELOW_TARGET)
     return found.annotate(
         lowest_gate=Min("standings__level", filter=gate_below), lowest=Min("standings__level")
     ).order_by(F("lowest_gate").asc(nulls_last=True), F("lowest").asc(nulls_last=True), "user__name", "pk")
@@ -67,6 +61,7 @@ def students_by_need(
 def student_rows(academy: Academy, page: Sequence[Membership], *, now: datetime) -> list[StudentRow]:
     """What the list says about the students of one page, in their order; three queries."""
     ids = [student.pk for student in page]
+    today = local_day(academy, now)
     standings, counts, grades = _standings(ids), _set_counts(ids), _newest_grades(academy, ids)
     rows = []
     for student in page:
@@ -81,6 +76,7 @@ def student_rows(academy: Academy, page: Sequence[Membership], *, now: datetime)
                 last_set_at=last,
                 idle_days=None if last is None else days_between(academy, last, now),
                 grade=grades.get(student.pk),
+                is_drill_late=_is_late(grades.get(student.pk), today),
             )
         )
     return rows
@@ -109,9 +105,13 @@ def _newest_grades(academy: Academy, ids: Sequence[int]) -> dict[int, Grade]:
     return {grade.practice_set.student_id: grade for grade in found}
 
 
+def _is_late(grade: Grade | None, today: date) -> bool:
+    return grade is not None and grade.drill_due_on is not None and grade.drill_due_on < today
+
+
 def _rank(standing: SkillStanding) -> tuple[bool, float, str]:
     return not _is_low_gate(standing), standing.level or 0.0, standing.skill.name
 
 
 def _is_low_gate(standing: SkillStanding) -> bool:
-    return standing.skill.is_gate and standing.level is not None and standing.level < TARGET_LEVEL
+    return standing.skill.is_gate and standing.level is not None and standing.level < BELOW_TARGET

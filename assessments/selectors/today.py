@@ -63,7 +63,7 @@ class Today:
 
 
 def today_in(academy: Academy, *, now: datetime) -> Today:
-    """The day at one academy; seven queries, however many students and sets there are."""
+    """The day at one academy; six queries, however many students and sets there are."""
     timing = SetEvent.objects.filter(kind__in=TIMING)
     open_sets = list(
         practice_sets(academy)
