@@ -32,12 +32,15 @@ class RuleInput:
             label=self.label, min_value=Decimal(0), max_value=most, max_digits=6, decimal_places=2
         )
 
-    def shown(self, rule: Mapping[str, Any]) -> float | None:
+    def shown(self, rule: Mapping[str, Any]) -> float | int | None:
         """What the field starts with; a share of 1 is shown in per cent."""
         given = rule.get(self.key)
         if self.place is not None:
             given = given[self.place] if isinstance(given, list) and len(given) > self.place else None
-        return round(100 * given, 2) if self.scale == PERCENT and given is not None else given
+        if given is None:
+            return None
+        number = round(100 * given, 2) if self.scale == PERCENT else given
+        return int(number) if number == int(number) else number
 
     def kept(self, typed: Decimal | int) -> float | int:
         if self.scale == PERCENT:
@@ -96,6 +99,7 @@ def order_problems(kind: str, typed: Mapping[str, Any]) -> Iterator[tuple[str, s
         high, low = typed.get(upper.name), typed.get(lower.name)
         if high is None or low is None:
             continue
+        high, low = float(high), float(low)
         if upper.key == "share_at_least" and low > high:
             yield (
                 lower.name,

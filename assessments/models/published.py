@@ -22,12 +22,18 @@ class DraftOnlyQuerySet(models.QuerySet[Row]):
     """Refuses what would reach a published version; each write costs one more query."""
 
     def update(self, **kwargs: Any) -> int:
-        """``bulk_update`` ends here too. Rows never move to another version."""
+        """Rows never move to another version."""
         parent, _ = _parent_of(self.model)
         if parent and not kwargs.keys().isdisjoint({parent, f"{parent}_id"}):
             raise RubricIsPublished
         _refuse(self)
         return super().update(**kwargs)
+
+    def bulk_update(self, objs: Iterable[Any], *args: Any, **kwargs: Any) -> int:
+        """``update`` would refuse too, but only after opening a transaction that it then breaks."""
+        rows = list(objs)
+        refuse_published(self.model, rows)
+        return super().bulk_update(rows, *args, **kwargs)
 
     def delete(self) -> tuple[int, dict[str, int]]:
         _refuse(self)

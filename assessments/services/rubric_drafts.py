@@ -154,7 +154,7 @@ def _codes(lines: Sequence[LineContent]) -> list[str]:
 def _told(criterion: Criterion) -> dict[str, object]:
     return {
         "name": criterion.name,
-        "weight": str(criterion.weight),
+        "weight": f"{criterion.weight:.2f}",
         "is_gate": criterion.is_gate,
         "gate_min": criterion.gate_min,
         "blocks_time": criterion.blocks_time,
