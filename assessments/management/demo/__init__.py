@@ -1,0 +1,1 @@
+"""The demo academy: a story read from fixtures and told through the services."""
