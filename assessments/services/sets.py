@@ -1,6 +1,8 @@
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import asdict, dataclass, field
 from datetime import date, datetime, timedelta
+from functools import cached_property
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -193,14 +195,30 @@ def apply_events(
     known = dict(
         SetEvent.objects.filter(uid__in=[e.uid for e in events]).values_list("uid", "practice_set_id")
     )
+    bench = _Bench(practice_set, actor, seed, now)
     results = []
     for event in events:
         if event.uid in known:
             results.append(_repeated(event, known[event.uid], practice_set))
             continue
         known[event.uid] = practice_set.pk
-        results.append(_apply_alone(practice_set, actor, event, seed, now))
+        results.append(_apply_alone(bench, event))
+    SetEvent.objects.bulk_create(bench.recorded)
     return results
+
+
+class _Bench:
+    """One set while it is held: what is read once for many events, and the events recorded so far."""
+
+    def __init__(self, practice_set: PracticeSet, actor: Membership, seed: int, now: datetime) -> None:
+        self.practice_set, self.actor, self.seed, self.now = practice_set, actor, seed, now
+        self.sheet = inspections.Sheet(practice_set)
+        self.recorded: list[SetEvent] = []
+
+    @cached_property
+    def past(self) -> list[SetEvent]:
+        """Events of earlier calls that the clock is read from."""
+        return list(self.practice_set.events.filter(kind__in=sets.TIMING))
 
 
 def _repeated(event: BenchEvent, owner_id: int, practice_set: PracticeSet) -> EventResult:
@@ -210,36 +228,42 @@ def _repeated(event: BenchEvent, owner_id: int, practice_set: PracticeSet) -> Ev
     return EventResult(event.uid, "refused", elsewhere)
 
 
-def _apply_alone(
-    practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime
-) -> EventResult:
+def _apply_alone(bench: _Bench, event: BenchEvent) -> EventResult:
+    # A finding is checked before anything is written, so refusing it leaves nothing to undo.
+    undo = nullcontext() if event.kind == "position" else transaction.atomic()
     try:
-        with transaction.atomic():
-            _apply(practice_set, actor, event, seed, now)
+        with undo:
+            _apply(bench, event)
     except DomainError as problem:
-        practice_set.refresh_from_db(fields=["state", "started_at", "finished_at", "worked_s"])
+        bench.practice_set.refresh_from_db(fields=["state", "started_at", "finished_at", "worked_s"])
         return EventResult(event.uid, "refused", problem)
     return EventResult(event.uid, "applied")
 
 
-def _apply(practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime) -> None:
+def _apply(bench: _Bench, event: BenchEvent) -> None:
     _check_readable(event)
-    at = _instant(practice_set, event, now, ZoneInfo(actor.academy.time_zone))
+    at = _instant(bench.practice_set, event, bench.now, ZoneInfo(bench.actor.academy.time_zone))
     if event.kind == "position":
-        inspections.record_finding(practice_set=practice_set, data=event.data, now=now)
+        inspections.record_finding(
+            practice_set=bench.practice_set, data=event.data, now=bench.now, sheet=bench.sheet
+        )
     else:
-        _advance(practice_set, EventKind(event.kind), event, at)
-    SetEvent.objects.create(
-        practice_set=practice_set,
+        _advance(bench, EventKind(event.kind), event, at)
+    if event.kind in AFTER:
+        AFTER[event.kind](bench, event)
+    bench.recorded.append(_row(bench, event, at))
+
+
+def _row(bench: _Bench, event: BenchEvent, at: datetime) -> SetEvent:
+    return SetEvent(
+        practice_set=bench.practice_set,
         uid=event.uid,
         kind=event.kind,
         at=at,
-        received_at=now,
-        actor=actor,
+        received_at=bench.now,
+        actor=bench.actor,
         data=dict(event.data),
     )
-    if event.kind in AFTER:
-        AFTER[event.kind](practice_set, actor, event, seed, now)
 
 
 def _check_readable(event: BenchEvent) -> None:
@@ -259,14 +283,15 @@ def _instant(practice_set: PracticeSet, event: BenchEvent, now: datetime, zone: 
     return min(max(at, opened), now).astimezone(zone)
 
 
-def _advance(practice_set: PracticeSet, kind: EventKind, event: BenchEvent, at: datetime) -> None:
+def _advance(bench: _Bench, kind: EventKind, event: BenchEvent, at: datetime) -> None:
+    practice_set = bench.practice_set
     if kind == EventKind.GRADE:
         raise EventRefused("sign_on_the_page", "Marks are signed on the marks page.")
     if kind == EventKind.SPLIT:
         _check_split(practice_set, event)
     try:
         practice_set.state = next_state(SetState(practice_set.state), kind).value
-        clock = read_clock(_timeline(practice_set, kind, event, at), now=at)
+        clock = read_clock(_timeline(bench, event, at), now=at)
     except TimingError as problem:
         code = "not_now" if isinstance(problem, NotAllowed) else problem.code
         raise EventRefused(code, problem.message) from problem
@@ -281,36 +306,29 @@ def _check_split(practice_set: PracticeSet, event: BenchEvent) -> None:
         raise EventRefused("bad_split", "Say which eye and which layer of this brief is done.")
 
 
-def _timeline(practice_set: PracticeSet, kind: EventKind, event: BenchEvent, at: datetime) -> list[Event]:
-    past = sets.timing_events(practice_set.events.filter(kind__in=sets.TIMING))
-    return [
-        *past,
-        Event(kind, at, eye=str(event.data.get("eye", "")), layer=str(event.data.get("layer", ""))),
-    ]
+def _timeline(bench: _Bench, event: BenchEvent, at: datetime) -> list[Event]:
+    timed = [row for row in bench.recorded if row.kind in sets.TIMING]
+    return sets.timing_events([*bench.past, *timed, _row(bench, event, at)])
 
 
-def _after_finish(
-    practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime
-) -> None:
-    inspections.draw_inspection(practice_set=practice_set, inspector=actor, seed=seed, now=now)
+def _after_finish(bench: _Bench, event: BenchEvent) -> None:
+    inspections.draw_inspection(
+        practice_set=bench.practice_set, inspector=bench.actor, seed=bench.seed, now=bench.now
+    )
 
 
-def _after_inspect(
-    practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime
-) -> None:
-    inspections.close_inspection(practice_set=practice_set, inspector=actor, now=now)
+def _after_inspect(bench: _Bench, event: BenchEvent) -> None:
+    inspections.close_inspection(practice_set=bench.practice_set, inspector=bench.actor, now=bench.now)
 
 
-def _after_abandon(
-    practice_set: PracticeSet, actor: Membership, event: BenchEvent, seed: int, now: datetime
-) -> None:
+def _after_abandon(bench: _Bench, event: BenchEvent) -> None:
     reason = str(event.data.get("reason", "")).strip()
     if not reason:
         raise EventRefused("no_reason", "Say in a few words why the set is abandoned.")
-    record(actor, "abandon_set", practice_set, now=now, reason=reason)
+    record(bench.actor, "abandon_set", bench.practice_set, now=bench.now, reason=reason)
 
 
-After = Callable[[PracticeSet, Membership, BenchEvent, int, datetime], None]
+After = Callable[[_Bench, BenchEvent], None]
 AFTER: dict[str, After] = {
     EventKind.FINISH: _after_finish,
     EventKind.INSPECT: _after_inspect,
