@@ -79,7 +79,7 @@ class TestOpening:
     def test_a_student_has_one_set_under_way(self, bench: Bench, cast: Cast):
         opened(bench)
         with pytest.raises(
-            SetAlreadyOpen, match="set 1 is still under way. Finish or abandon it first"
+            SetAlreadyOpen, match=r"set 1 is still under way\. Finish or abandon it first"
         ) as no:
             opened(bench, head_id=make_head(cast.academy, "Head 2").pk)
         assert no.value.details["field"] == "student"
@@ -111,13 +111,13 @@ class TestOpening:
 
     def test_a_retired_head_is_refused_by_name(self, bench: Bench):
         retire_head(head=bench.head, actor=bench.educator, now=STARTED)
-        with pytest.raises(DomainError, match="Head 1 has been retired. Choose another head") as no:
+        with pytest.raises(DomainError, match=r"Head 1 has been retired\. Choose another head") as no:
             opened(bench)
         assert (no.value.code, no.value.details["field"]) == ("head_retired", "head")
 
     def test_a_retired_brief_is_refused_by_name(self, bench: Bench):
         retire_brief(brief=bench.brief.brief, actor=bench.educator, now=STARTED)
-        with pytest.raises(DomainError, match="Soft volume has been retired. Choose another brief") as no:
+        with pytest.raises(DomainError, match=r"Soft volume has been retired\. Choose another brief") as no:
             opened(bench)
         assert (no.value.code, no.value.details["field"]) == ("brief_retired", "brief")
 
