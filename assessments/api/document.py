@@ -21,7 +21,7 @@ MARKABLE = ("finished", "inspected", "graded")
 
 
 def set_document(practice_set: PracticeSet, *, now: datetime) -> dict[str, Any]:
-    """About twelve queries, whatever the size of the set."""
+    """Eleven queries once it is finished, whatever was found."""
     inspection = first_inspection(practice_set)
     document = {
         "uid": str(practice_set.uid),
