@@ -28,8 +28,8 @@ def new_set(request: MemberRequest) -> HttpResponse:
     last = sets.last_setup(academy, since=academy.day_began(now))
     in_use = sets.heads_in_use(academy)
     students = list(sets.students_for_bench(academy))
-    free = [head for head in heads(academy) if head.pk not in in_use]
     posted = request.POST if request.method == "POST" else None
+    free = [head for head in heads(academy) if _is_free(in_use.get(head.pk), request.POST.get("uid"))]
     chosen = {name: request.GET.get(name) for name in ("student", "brief", "head")}
     initial = {**carried_over(last, academy.adhesive_days), **{k: v for k, v in chosen.items() if v}}
     form = OpenSetForm(posted, initial=initial).offer(students, list(briefs(academy)), free)
@@ -48,6 +48,11 @@ def new_set(request: MemberRequest) -> HttpResponse:
         "students": students,
     }
     return render(request, "assessments/bench_new.html", context, status=422 if form.is_bound else 200)
+
+
+def _is_free(carried: PracticeSet | None, form_uid: str | None) -> bool:
+    """A form sent twice finds the head taken by the set that it opened itself."""
+    return carried is None or str(carried.uid) == form_uid
 
 
 def _warnings(form: OpenSetForm, academy: Academy, now: datetime) -> tuple[str, ...]:
