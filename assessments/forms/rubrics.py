@@ -102,9 +102,14 @@ class CriterionForm(forms.Form):
         return rule
 
     def _fault_choice(self, key: str) -> forms.MultipleChoiceField:
+        """A single fault that means level 0 belongs to a gate skill, or is named in the rule already."""
+        chosen = self.criterion.rule.get(key, [])
+        offered = [
+            fault for fault in self.faults if key == "faults" or fault.skill.is_gate or fault.code in chosen
+        ]
         return forms.MultipleChoiceField(
             label=FAULT_LABELS[key],
-            choices=[(fault.code, f"{fault.name} ({fault.code})") for fault in self.faults],
+            choices=[(fault.code, f"{fault.name} ({fault.code})") for fault in offered],
             required=key == "faults" and self.criterion.kind == "counted",
             widget=forms.CheckboxSelectMultiple,
         )

@@ -32,10 +32,7 @@ class BriefForm(forms.Form):
     fan_shape = forms.ChoiceField(label="Fan shape", choices=FanShape.choices, widget=forms.RadioSelect)
     opening_min_deg = forms.IntegerField(label="Opening from, °", required=False, min_value=1, max_value=120)
     opening_max_deg = forms.IntegerField(label="Opening to, °", required=False, min_value=1, max_value=120)
-    curl = forms.ChoiceField(
-        choices=[(curl, curl) for curl in CURLS],
-        help_text="Letters differ between makers: compare with the tray.",
-    )
+    curl = forms.ChoiceField(choices=[(curl, curl) for curl in CURLS])
     diameter_hundredths = forms.TypedChoiceField(
         label="Diameter", coerce=int, choices=DIAMETER_CHOICES, initial=7
     )
@@ -101,6 +98,10 @@ class BriefForm(forms.Form):
     def start_from(self, number: int) -> None:
         """Once warned that somebody made version ``number``, the next save is meant to follow it."""
         self.data = {name: self.data[name] for name in self.data} | {"base": str(number)}
+
+    @staticmethod
+    def zone_names() -> list[str]:
+        return list(ZONE_WORDS.values())
 
     def length_rows(self) -> Iterator[tuple[str, list[forms.BoundField]]]:
         """For the template: the words of a layer and its inputs from the nose outwards."""
