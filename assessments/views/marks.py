@@ -22,7 +22,7 @@ from assessments.services.marking import MarksIncomplete, correct_marks, sign_ma
 def sign(request: MemberRequest, uid: UUID) -> HttpResponse:
     """Confirm the proposed marks or override them with a reason, and sign."""
     practice_set = sets.practice_set(request.member.academy, uid)
-    if practice_set.state == "graded" and request.method == "GET":
+    if practice_set.state == "graded" and request.method != "POST":
         return redirect("assessments:set", uid=uid)
     if practice_set.state not in {"inspected", "graded"}:
         messages.info(request, "This set is not ready for marks yet.")
