@@ -21,13 +21,14 @@ from assessments.services.rubric_problems import Sampling
 from tests.factories.rubrics import rubric_draft, starter_rubric
 
 WORDS = ("Nothing", "Little", "Some", "Most", "All")
+STRICT: dict[str, object] = {"faults": ["STK"], "per": 40, "at_most": [0, 0, 1, 3], "noun": "stuck"}
 ISOLATION = CriterionContent(
     name="Isolation, strict",
     weight=Decimal("3.5"),
     is_gate=True,
     gate_min=3,
     blocks_time=True,
-    rule={"faults": ["STK"], "per": 40, "at_most": [0, 0, 1, 3], "noun": "stuck"},
+    rule=STRICT,
     descriptors=WORDS,
 )
 
@@ -67,8 +68,8 @@ def test_the_version_it_was_copied_from_stays(cast, draft, now):
 @pytest.mark.parametrize(
     ("change", "code"),
     [
-        ({"rule": ISOLATION.rule | {"at_most": [3, 2, 1, 0]}}, "rule_is_wrong"),
-        ({"rule": ISOLATION.rule | {"faults": ["ABC"]}}, "rule_is_wrong"),
+        ({"rule": STRICT | {"at_most": [3, 2, 1, 0]}}, "rule_is_wrong"),
+        ({"rule": STRICT | {"faults": ["ABC"]}}, "rule_is_wrong"),
         ({"rule": {}}, "rule_is_wrong"),
         ({"descriptors": WORDS[:4]}, "descriptors_missing"),
         ({"descriptors": (*WORDS[:4], " ")}, "descriptors_missing"),
