@@ -55,14 +55,18 @@ class Position(models.Model):
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(20)],
     )
-    direction_deg = models.PositiveSmallIntegerField(null=True, blank=True, validators=[MaxValueValidator(180)])
+    direction_deg = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MaxValueValidator(180)]
+    )
     seen_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["index"]
         constraints = [
             models.UniqueConstraint(fields=["inspection", "index"], name="position_index_once"),
-            models.UniqueConstraint(fields=["inspection", "eye", "zone", "layer", "fan"], name="position_fan_once"),
+            models.UniqueConstraint(
+                fields=["inspection", "eye", "zone", "layer", "fan"], name="position_fan_once"
+            ),
             models.CheckConstraint(
                 condition=Q(gap_mm__isnull=True) | Q(gap_mm__range=(0, 20)), name="position_gap_range"
             ),

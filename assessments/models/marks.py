@@ -43,7 +43,9 @@ class Grade(AppendOnly):
         ordering = ["-revision"]
         constraints = [
             models.UniqueConstraint(fields=["practice_set", "revision"], name="grade_revision_once"),
-            models.CheckConstraint(condition=Q(revision=1) | ~Q(reason=""), name="grade_correction_has_reason"),
+            models.CheckConstraint(
+                condition=Q(revision=1) | ~Q(reason=""), name="grade_correction_has_reason"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -69,7 +71,8 @@ class Mark(AppendOnly):
             models.UniqueConstraint(fields=["grade", "criterion"], name="mark_once_per_criterion"),
             models.CheckConstraint(condition=Q(level__range=(0, 4)), name="mark_level_range"),
             models.CheckConstraint(
-                condition=Q(faults__isnull=True) | Q(faults__lte=models.F("inspected")),
+                condition=Q(faults__isnull=True)
+                | Q(inspected__isnull=False, faults__lte=models.F("inspected")),
                 name="mark_faults_within_inspected",
             ),
             models.CheckConstraint(

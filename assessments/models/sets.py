@@ -24,12 +24,16 @@ class PracticeSet(models.Model):
     head = models.ForeignKey(Head, on_delete=models.PROTECT, related_name="practice_sets")
     rubric = models.ForeignKey(RubricVersion, on_delete=models.PROTECT, related_name="practice_sets")
     number = models.PositiveIntegerField()  # the student's n-th set
-    state = models.CharField(max_length=10, choices=[(s.value, s.value) for s in SetState], default=SetState.READY.value)
+    state = models.CharField(
+        max_length=10, choices=[(s.value, s.value) for s in SetState], default=SetState.READY.value
+    )
     target_s = models.PositiveIntegerField()
     strip_fitted_on = models.DateField()
     adhesive_lot = models.CharField(max_length=40)
     adhesive_opened_on = models.DateField()
-    adhesive_days = models.PositiveSmallIntegerField(validators=[MinValueValidator(1), MaxValueValidator(365)])
+    adhesive_days = models.PositiveSmallIntegerField(
+        validators=[MinValueValidator(1), MaxValueValidator(365)]
+    )
     room_c = models.DecimalField(
         max_digits=3, decimal_places=1, validators=[MinValueValidator(5), MaxValueValidator(45)]
     )
@@ -43,21 +47,26 @@ class PracticeSet(models.Model):
     class Meta:
         ordering = ["-created_at"]
         constraints = [
-            models.UniqueConstraint(fields=["student", "number"], name="practice_set_number_once_per_student"),
+            models.UniqueConstraint(
+                fields=["student", "number"], name="practice_set_number_once_per_student"
+            ),
             models.UniqueConstraint(
                 fields=["student"], condition=Q(state__in=UNDER_WAY), name="practice_set_one_open_per_student"
             ),
             models.UniqueConstraint(
                 fields=["head"], condition=Q(state__in=HEAD_IN_USE), name="practice_set_one_open_per_head"
             ),
-            models.CheckConstraint(condition=Q(state__in=[s.value for s in SetState]), name="practice_set_known_state"),
+            models.CheckConstraint(
+                condition=Q(state__in=[s.value for s in SetState]), name="practice_set_known_state"
+            ),
             models.CheckConstraint(
                 condition=Q(state__in=("ready", "abandoned")) | Q(started_at__isnull=False),
                 name="practice_set_started_has_start",
             ),
             models.CheckConstraint(
                 condition=~Q(state__in=("finished", "inspected", "graded"))
-                | Q(finished_at__gte=models.F("started_at"), worked_s__gte=0),
+                | Q(finished_at__isnull=False, worked_s__isnull=False)  # a comparison with nothing would pass
+                & Q(finished_at__gte=models.F("started_at"), worked_s__gte=0),
                 name="practice_set_finished_has_clock",
             ),
             models.CheckConstraint(
@@ -81,7 +90,9 @@ class SetEvent(AppendOnly):
 
     practice_set = models.ForeignKey(PracticeSet, on_delete=models.PROTECT, related_name="events")
     uid = models.UUIDField(unique=True)
-    kind = models.CharField(max_length=10, choices=[(k.value, k.value) for k in EventKind] + [("position", "position")])
+    kind = models.CharField(
+        max_length=10, choices=[(k.value, k.value) for k in EventKind] + [("position", "position")]
+    )
     at = models.DateTimeField()  # the instant that counts
     received_at = models.DateTimeField()
     actor = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
