@@ -29,13 +29,19 @@ def wilson_interval(faults: int, inspected: int, *, confidence: float = 0.90) ->
     _check(faults, inspected, confidence)
     if inspected == 0:
         return Proportion(faults, inspected, None, 0.0, 1.0, confidence)
+    rate = faults / inspected
+    return Proportion(faults, inspected, rate, *score_limits(rate, inspected, confidence), confidence)
+
+
+def score_limits(rate: float, inspected: float, confidence: float) -> tuple[float, float]:
+    """Wilson's limits for a rate, 0..1, seen in `inspected` fans, or in fewer effective ones."""
     z = float(ndtri((1 + confidence) / 2))
-    rate, shrink = faults / inspected, 1 + z * z / inspected
+    shrink = 1 + z * z / inspected
     centre = (rate + z * z / (2 * inspected)) / shrink
     half = z / shrink * sqrt(rate * (1 - rate) / inspected + (z / (2 * inspected)) ** 2)
-    low = 0.0 if faults == 0 else max(0.0, centre - half)
-    high = 1.0 if faults == inspected else min(1.0, centre + half)
-    return Proportion(faults, inspected, rate, low, high, confidence)
+    low = 0.0 if rate == 0 else max(0.0, centre - half)
+    high = 1.0 if rate == 1 else min(1.0, centre + half)
+    return low, high
 
 
 def exact_interval(faults: int, inspected: int, *, confidence: float = 0.90) -> Proportion:
