@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from io import BytesIO
+from typing import Any
 
 import pikepdf
 import pytest
@@ -39,7 +40,7 @@ def text_of(file: bytes) -> str:
     return " ".join(" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(file)).pages)
 
 
-def signed(bench: Bench, **given: object) -> SetRecord:
+def signed(bench: Bench, **given: Any) -> SetRecord:
     return record(bench, make_graded_set(bench, **given).practice_set.uid)
 
 

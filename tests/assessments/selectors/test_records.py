@@ -1,6 +1,7 @@
 """Everything kept about one set."""
 
 from datetime import timedelta
+from typing import Any
 
 import pytest
 
@@ -43,7 +44,9 @@ def test_a_record_before_signing_has_no_marks_and_no_faults(bench: Bench):
 
 def test_a_mark_says_how_it_was_found_and_what_a_person_changed(bench: Bench):
     grade = make_graded_set(bench, entry=make_entry(levels={"isolation": 2}))
-    lines = {line.name: line for line in record_of(grade.practice_set, now=STARTED).newest.marks}
+    newest = record_of(grade.practice_set, now=STARTED).newest
+    assert newest is not None
+    lines = {line.name: line for line in newest.marks}
     assert lines["Isolation"].remark == "Proposed 4, given 2: seen at the bench"
     assert lines["Isolation"].how.startswith("0 stuck of 40")
     assert lines["Isolation"].is_gate
@@ -62,7 +65,7 @@ def test_a_pause_that_still_lasts_has_no_length():
 def test_sets_come_newest_first_with_the_score_that_counts(bench: Bench):
     grade = make_graded_set(bench)
     open_set = make_open_set(bench, at=STARTED + timedelta(days=1))
-    rows = list(sets_of(bench.student))
+    rows: list[Any] = list(sets_of(bench.student))
     assert [row.pk for row in rows] == [open_set.pk, grade.practice_set_id]
     assert rows[0].score is None
     assert (rows[1].score, rows[1].gates_passed) == (pytest.approx(grade.score), True)

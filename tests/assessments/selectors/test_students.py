@@ -1,6 +1,7 @@
 """All students of an academy by need."""
 
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 
@@ -42,7 +43,7 @@ def academy(db: None) -> Academy:
     return make_academy()
 
 
-def names(academy: Academy, **asked: object) -> list[str]:
+def names(academy: Academy, **asked: Any) -> list[str]:
     return [row.name for row in students_by_need(academy, **asked)]
 
 

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from academy.models import Membership
+from academy.models import Membership, User
 from assessments.models import SkillStanding
 from courses.models import Skill
 from tests.factories.academy import Cast, make_cohort, make_member
@@ -70,9 +70,8 @@ class TestStudents:
 def crowd(cast: Cast, size: int) -> None:
     """Students with four standings each, written in bulk."""
     start = Membership.objects.count()
-    users = Membership.user.field.related_model.objects.bulk_create(
-        Membership.user.field.related_model(email=f"{start + n}@crowd.example", name=f"Crowd {start + n}")
-        for n in range(size)
+    users = User.objects.bulk_create(
+        User(email=f"{start + n}@crowd.example", name=f"Crowd {start + n}") for n in range(size)
     )
     members = Membership.objects.bulk_create(
         Membership(academy=cast.academy, user=user, role="student", joined_at=DAYS_AGO) for user in users
