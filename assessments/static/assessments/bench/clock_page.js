@@ -20,8 +20,10 @@ const hidden = setting(keptStorage(), "hide-clock");
 let saidUpTo = null;
 let confirmUntil = 0;
 let armedAt = 0;
+let changedAt = 0; // when the buttons under the finger last changed
 
 function showState(set) {
+  if (root.dataset.state && root.dataset.state !== set.state) changedAt = Date.now();
   root.dataset.state = set.state;
   for (const part of all("[data-when]")) part.hidden = !part.dataset.when.split(" ").includes(set.state);
   for (const button of all("[data-kind]")) button.disabled = !isAllowed(set, button.dataset.kind);
@@ -77,6 +79,7 @@ function goOn(set) {
 let justFinished = false;
 
 function finish() {
+  if (Date.now() - changedAt < SECOND_TAP_MS) return;
   if (!armedAt) return armFinish();
   if (Date.now() - armedAt < SECOND_TAP_MS) return; // the same tap, bounced
   disarmFinish();
@@ -105,6 +108,7 @@ function pauseFor(reason) {
 }
 
 function togglePauseReasons() {
+  if (Date.now() - changedAt < SECOND_TAP_MS) return; // the tap that started the set, doubled
   const panel = one("[data-pause-reasons]");
   panel.hidden = !panel.hidden;
   one("[data-pause]").setAttribute("aria-expanded", String(!panel.hidden));

@@ -9,7 +9,7 @@ import { nextUnseen, unseen } from "./state.js";
 import { setting } from "./store.js";
 import { showSummary } from "./summary.js";
 import { showSync, write } from "./sync.js";
-import { findingWords, placeParts, placeWords, plural } from "./words.js";
+import { DOT, findingWords, placeParts, placeWords, plural } from "./words.js";
 
 const BOUNCE_MS = 100;
 
@@ -21,14 +21,15 @@ const kept = setting(keptStorage(), `ticks.${benchSet.shown.uid}`);
 const eyes = new EyeMarks(one(".bench-eyes"));
 const lists = all("[data-jump]").map((list) => new JumpList(list, goTo));
 
+const positionsOf = (set) => set.inspection.positions;
+const here = () => positionsOf(benchSet.shown)[at];
+const keptTicks = () => kept.get() ?? {};
+
 let at = nextUnseen(benchSet.shown); // null: the summary
-let finding = null;
+let finding = ticksAt(at);
 let done = []; // positions as they were, newest last: what undo goes back to
 let closing = false;
 let lastNext = 0;
-
-const positionsOf = (set) => set.inspection.positions;
-const here = () => positionsOf(benchSet.shown)[at];
 
 function show(set = benchSet.shown) {
   const open = set.state === "finished";
@@ -57,14 +58,17 @@ function showPosition(set, position) {
   write(one("[data-next]"), nextWords(position));
 }
 
+/** In two lines: where on the lid, then which fan. */
 function showPlace(position) {
   const place = one("[data-place]");
   if (place.textContent === placeWords(position)) return;
-  place.replaceChildren(...placeParts(position).flatMap((part, nth) => {
-    const span = document.createElement("span");
-    span.textContent = part;
-    return nth ? [" · ", span] : [span];
-  }));
+  const parts = placeParts(position);
+  const line = (words) => span("bench-place-line", words.join(DOT));
+  place.replaceChildren(line(parts.slice(0, 3)), span("bench-place-dot", DOT), line(parts.slice(3)));
+}
+
+function span(className, textContent) {
+  return Object.assign(document.createElement("span"), { className, textContent });
 }
 
 function nextWords(position) {
@@ -97,7 +101,7 @@ function showClosed(set) {
 /** Move to a position (null: the summary); nothing is recorded by moving. */
 function goTo(index, before = "") {
   at = index;
-  finding = at === null ? null : findingAt(here(), (kept.get() ?? {})[at]);
+  finding = ticksAt(at);
   for (const details of all("details.bench-jump")) details.open = false;
   show();
   say(before);
@@ -110,14 +114,18 @@ function say(before) {
   write(one("[data-said]"), before ? `${before}. ${now}` : now);
 }
 
+function ticksAt(index) {
+  return index === null ? null : findingAt(positionsOf(benchSet.shown)[index], keptTicks()[index]);
+}
+
 /** Ticks wait in the browser until they are recorded, so that a reload keeps them. */
 function keepTicks() {
-  const { [at]: _, ...others } = kept.get() ?? {};
+  const { [at]: _, ...others } = keptTicks();
   kept.set(isTouched(here(), finding) ? { ...others, [at]: finding } : others);
 }
 
 function forgetTicks(index) {
-  const { [index]: _, ...others } = kept.get() ?? {};
+  const { [index]: _, ...others } = keptTicks();
   kept.set(others);
 }
 
@@ -213,7 +221,7 @@ function wire() {
 /** Another tab may have recorded what was about to be recorded here. */
 function follow(set) {
   if (at === null && set.state === "finished" && unseen(set).length) return goTo(nextUnseen(set));
-  if (at !== null && !(kept.get() ?? {})[at]) finding = findingAt(positionsOf(set)[at]);
+  finding = ticksAt(at);
   return show(set);
 }
 

@@ -81,7 +81,7 @@ function showAll() {
   write(one("[data-note-count]"), left < 0 ? `${-left} characters too many` : `${left} characters left`);
   one("[data-note-count]").classList.toggle("is-over", left < 0);
   const chosen = form.elements.drill.selectedOptions[0];
-  write(one("[data-counted]"), chosen?.dataset.counted ? `(${chosen.dataset.counted})` : "");
+  write(one("[data-count-words]"), chosen?.dataset.counted ? `(${chosen.dataset.counted})` : "");
 }
 
 function allLinesMet() {

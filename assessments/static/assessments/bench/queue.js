@@ -26,7 +26,7 @@ export class EventQueue {
    * `send(events)` answers `{status, body}` or throws when the server cannot be reached.
    * `onAnswer(set, refused)` gets the newest document and the events the server said no to, with their problems.
    */
-  constructor({ store, send, onChange, onAnswer, alone = alongside, later = setTimeout }) {
+  constructor({ store, send, onChange, onAnswer, alone = alongside, later = after }) {
     Object.assign(this, { store, send, onChange, onAnswer, alone, later });
     this.events = [];
     this.trouble = null; // null | "offline" | "signed_out"
@@ -125,6 +125,8 @@ export class EventQueue {
     return false;
   }
 }
+
+const after = (work, ms) => setTimeout(work, ms);
 
 /** Runs `work` at once: for a page that has its storage to itself. */
 async function alongside(work) {

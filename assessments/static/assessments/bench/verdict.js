@@ -2,15 +2,15 @@
 
 import { write } from "./sync.js";
 
-export function showVerdict(root, { gates, score, words }) {
-  for (const { code, passed, words: told } of gates) {
+export function showVerdict(root, { gates, score, time_credit, words }) {
+  for (const { code, passed } of gates) {
     const line = root.querySelector(`[data-gate="${CSS.escape(code)}"]`);
     if (!line) continue;
     line.querySelector("[data-gate-held]").hidden = passed;
     line.querySelector("[data-gate-passed]").hidden = !passed;
-    write(line.querySelector("[data-gate-words]"), told);
   }
   write(root.querySelector("[data-score]"), score === null ? "–" : String(Math.round(score)));
+  write(root.querySelector("[data-credit]"), time_credit ? "Time counts." : "Time gives no credit.");
   const list = root.querySelector("[data-verdict-words]");
   list.replaceChildren(...words.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
 }

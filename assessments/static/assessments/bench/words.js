@@ -4,6 +4,8 @@ const EYES = { left: "Left eye", right: "Right eye" };
 const ZONES = { inner: "inner", inner_mid: "inner-mid", outer_mid: "outer-mid", outer: "outer" };
 const LAYERS = { top: "top layer", middle: "middle layer", bottom: "bottom layer" };
 
+export const DOT = " · ";
+
 /** `1st`, `2nd`, `3rd`, `11th`, `22nd`. */
 export function ordinal(number) {
   const teens = number % 100 >= 11 && number % 100 <= 13;
@@ -26,7 +28,7 @@ export function placeParts({ eye, zone, layer, fan, length_mm }) {
 }
 
 export function placeWords(position) {
-  return placeParts(position).join(" · ");
+  return placeParts(position).join(DOT);
 }
 
 /** What was found at a position: `clean`, `stuck, bead`, `lash left bare`. */
