@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid4
 
+from academy.errors import DomainError
 from academy.models import Membership
 from assessments.models import Grade, Position, PracticeSet
 from assessments.scoring.entry import MarkEntry
@@ -92,6 +93,12 @@ def happens(bench: Bench, made: PracticeSet, events: Sequence[BenchEvent], *, no
     """As ``apply``, and nothing of it may be refused."""
     refused = [result.problem for result in apply(bench, made, events, now=now) if result.status != "applied"]
     assert not refused, refused
+
+
+def why(result: EventResult) -> DomainError:
+    """What a refused event was refused with."""
+    assert result.status == "refused" and result.problem is not None, result
+    return result.problem
 
 
 def positions_of(made: PracticeSet) -> list[Position]:

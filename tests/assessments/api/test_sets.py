@@ -1,5 +1,6 @@
 """The doors the bench's scripts use: set document, events, drafts."""
 
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import uuid4
@@ -9,6 +10,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from academy.models import Membership
 from assessments.models import Grade, MarkingDraft, PracticeSet, SetEvent
 from tests.factories.academy import Cast, make_member, sign_in
 from tests.factories.assessments import Bench
@@ -23,6 +25,7 @@ from tests.factories.bench import (
 )
 
 HOUR = timedelta(hours=1)
+SignIn = Callable[[Membership], Client]
 JSON = "application/json"
 
 
@@ -33,7 +36,7 @@ def began() -> datetime:
 
 
 @pytest.fixture
-def ines(bench: Bench, client_for) -> Client:
+def ines(bench: Bench, client_for: SignIn) -> Client:
     return client_for(bench.educator)
 
 
@@ -62,8 +65,9 @@ NO_BATCHES: list[dict[str, object]] = [
     {"events": [{"uid": "7", "kind": "start"}]},
     {"events": [{"uid": str(uuid4()), "kind": "start"}] * 501},
 ]
-IMPOSSIBLE: list[dict[str, object]] = [
-    *({"gap_mm": value} for value in (-1, 25, "NaN", "wide", [1], {})),
+IMPOSSIBLE: list[dict[str, Any]] = [
+    *({"gap_mm": value} for value in (-1, 25, "NaN", "wide")),
+    {"gap_mm": [1]},
     *({"direction_deg": value} for value in (200, -1, "NaN", "left")),
 ]
 

@@ -74,7 +74,7 @@ def again(row: models.Model | None, **changes: Any) -> None:
     assert row is not None
     fields = [field for field in row._meta.concrete_fields if not field.primary_key]
     values = {field.attname: getattr(row, field.attname) for field in fields}
-    models.QuerySet(type(row)).bulk_create([type(row)(**{**values, **changes})])
+    models.QuerySet[Any](type(row)).bulk_create([type(row)(**{**values, **changes})])
 
 
 def first(model: type[models.Model], **which: Any) -> models.Model | None:

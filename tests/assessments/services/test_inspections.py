@@ -3,6 +3,7 @@
 from collections import Counter
 from datetime import timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -21,13 +22,14 @@ from tests.factories.bench import (
     inspected_set,
     make_bench,
     positions_of,
+    why,
     working_set,
 )
 
 NOW = STARTED + timedelta(hours=5)
 
 
-def look(bench: Bench, made: PracticeSet, index: object = 0, **found: object):
+def look(bench: Bench, made: PracticeSet, index: object = 0, **found: Any):
     """The result of one finding and the position as it stands afterwards."""
     (result,) = apply(bench, made, [event("position", NOW, index=index, **found)], now=NOW)
     return result, Position.objects.filter(inspection__practice_set=made, index=0).get()
@@ -73,7 +75,7 @@ class TestDraw:
         made = working_set(bench)
         assert positions_of(made) == []
         result, *_ = apply(bench, made, [event("position", STARTED, index=0, finding="clean")], now=STARTED)
-        assert result.problem.code == "not_inspecting"
+        assert why(result).code == "not_inspecting"
 
     def test_a_sparse_brief_is_sampled_within_the_fans_it_has(self, cast: Cast):
         # 20 lashes, one in ten covered: 2 fans an eye over 4 zones and 1 layer, so one fan a zone.
@@ -115,7 +117,7 @@ class TestFindings:
         assert look(bench, made, **BARE)[1].finding == "bare"
         for more, code in (({"gap_mm": 0.5}, "bare_measured"), ({"faults": ["STK"]}, "faults_and_finding")):
             result, _ = look(bench, made, **{**BARE, **more})
-            assert result.problem.code == code
+            assert why(result).code == code
 
     @pytest.mark.parametrize(
         ("found", "code"),
@@ -154,21 +156,21 @@ class TestFindings:
         made = finished_set(bench)
         look(bench, made, finding="faulty", faults=["POP"], gap_mm=0.6)
         result, position = look(bench, made, **{"finding": "clean", **found})
-        assert (result.status, result.problem.code) == ("refused", code)
-        assert result.problem.message.endswith(".")
+        assert (result.status, why(result).code) == ("refused", code)
+        assert why(result).message.endswith(".")
         assert [fault.code for fault in position.faults.all()] == ["POP"]
         assert (position.finding, position.gap_mm) == ("faulty", Decimal("0.60"))
 
     @pytest.mark.parametrize("index", [40, -1, 10**30, None, "0", True, 1.5])
     def test_a_position_that_was_not_drawn_is_refused(self, bench: Bench, index):
         result, position = look(bench, finished_set(bench), index, finding="clean")
-        assert (result.problem.code, position.finding) == ("no_position", "unseen")
+        assert (why(result).code, position.finding) == ("no_position", "unseen")
 
     def test_a_narrow_fan_is_no_fault_where_the_brief_asks_for_closed_fans(self, cast: Cast):
         closed = make_bench(cast, fan_shape="closed", opening_min_deg=None, opening_max_deg=None)
         made = finished_set(closed)
         result, _ = look(closed, made, finding="faulty", faults=["CLF"])
-        assert (result.problem.code, "CLF is not a fault on this brief" in result.problem.message) == (
+        assert (why(result).code, "CLF is not a fault on this brief" in why(result).message) == (
             "unknown_fault",
             True,
         )
@@ -178,7 +180,7 @@ class TestFindings:
         made = finished_set(bench)
         place = next(each for each in positions_of(made) if each.zone == "inner_mid")
         result, _ = look(bench, made, place.index, finding="clean", gap_mm=25)
-        assert f"{place.eye} eye, inner-mid, layer {place.layer} is 25 mm" in result.problem.message
+        assert f"{place.eye} eye, inner-mid, layer {place.layer} is 25 mm" in why(result).message
 
 
 class TestClosing:
@@ -187,8 +189,8 @@ class TestClosing:
         looks = [event("position", NOW, **clean(each)) for each in positions_of(made)[:-1]]
         happens(bench, made, looks, now=NOW)
         (no,) = apply(bench, made, [event("inspect", NOW)], now=NOW)
-        assert (no.problem.code, made.state) == ("positions_left", "finished")
-        assert "Not looked at yet: 1 of 40 positions" in no.problem.message
+        assert (why(no).code, made.state) == ("positions_left", "finished")
+        assert "Not looked at yet: 1 of 40 positions" in why(no).message
         assert Inspection.objects.get().closed_at is None
 
     def test_closing_keeps_who_looked_and_when(self, bench: Bench):
@@ -200,7 +202,7 @@ class TestClosing:
     def test_after_closing_no_finding_changes(self, bench: Bench):
         made = inspected_set(bench)
         result, position = look(bench, made, finding="faulty", faults=["STK"])
-        assert (result.problem.code, position.finding) == ("not_inspecting", "clean")
+        assert (why(result).code, position.finding) == ("not_inspecting", "clean")
 
 
 def fans(made: PracticeSet) -> list[int]:

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -25,6 +26,7 @@ from tests.factories.bench import (
     make_bench,
     open_ready_set,
     setup_of,
+    why,
     working_set,
 )
 from tests.factories.courses import make_brief, make_head
@@ -149,7 +151,7 @@ class TestOpening:
 
     @pytest.mark.parametrize("foreign", ["student_id", "head_id", "brief_id"])
     def test_nothing_of_another_academy_can_be_picked(self, bench: Bench, cast: Cast, foreign):
-        keys = {
+        keys: dict[str, Any] = {
             "student_id": cast.omar_student.pk,
             "head_id": make_head(cast.other_academy, "Head 1").pk,
             "brief_id": make_brief(cast.other_academy, cast.omar).brief_id,
@@ -170,7 +172,10 @@ class TestWork:
         made = open_ready_set(bench)
         at = [STARTED + number * HOUR for number in range(5)]
         kinds = ["start", "pause", "resume", "split", "finish"]
-        told = {"pause": {"reason": "break"}, "split": {"eye": "left", "layer": "top"}}
+        told: dict[str, dict[str, Any]] = {
+            "pause": {"reason": "break"},
+            "split": {"eye": "left", "layer": "top"},
+        }
         happens(
             bench,
             made,
@@ -187,7 +192,7 @@ class TestWork:
     def test_abandoning_needs_a_reason_and_leaves_it_in_the_audit(self, bench: Bench):
         made = working_set(bench)
         (no,) = apply(bench, made, [event("abandon", STARTED, reason="  ")], now=STARTED)
-        assert (no.problem.code, made.state) == ("no_reason", "working")
+        assert (why(no).code, made.state) == ("no_reason", "working")
         happens(bench, made, [event("abandon", STARTED, reason="strip tore")], now=STARTED)
         entry = AuditEntry.objects.get(action="abandon_set")
         assert (entry.reason, entry.object_id, made.state) == ("strip tore", str(made.pk), "abandoned")
@@ -195,7 +200,7 @@ class TestWork:
     def test_marks_are_not_signed_by_an_event(self, bench: Bench):
         made = inspected_set(bench)
         (no,) = apply(bench, made, [event("grade")], now=STARTED + 9 * HOUR)
-        assert (no.problem.code, made.state) == ("sign_on_the_page", "inspected")
+        assert (why(no).code, made.state) == ("sign_on_the_page", "inspected")
 
     @pytest.mark.parametrize(
         "data", [{}, {"eye": "third", "layer": "top"}, {"eye": "left", "layer": "middle"}]
@@ -203,7 +208,7 @@ class TestWork:
     def test_a_split_names_an_eye_and_a_layer_of_the_brief(self, bench: Bench, data):
         made = working_set(bench)
         (no,) = apply(bench, made, [event("split", STARTED, **data)], now=STARTED)
-        assert (no.status, no.problem.code) == ("refused", "bad_split")
+        assert (no.status, why(no).code) == ("refused", "bad_split")
 
     def test_events_of_another_academys_set_are_refused_as_not_here(self, bench: Bench, cast: Cast):
         made = open_ready_set(bench)
@@ -242,7 +247,7 @@ class TestRepeats:
         made = open_ready_set(bench)
         pause = event("pause", STARTED + HOUR)
         (no,) = apply(bench, made, [pause], now=STARTED + HOUR)
-        assert (no.status, no.problem.code) == ("refused", "not_now")
+        assert (no.status, why(no).code) == ("refused", "not_now")
         happens(bench, made, [event("start", STARTED)], now=STARTED + HOUR)
         happens(bench, made, [pause], now=STARTED + HOUR)
         assert made.state == "paused"
@@ -253,7 +258,7 @@ class TestRepeats:
         other = make_bench(cast, cast.bea, head="Head 2")
         second = open_ready_set(other)
         (no,) = apply(other, second, [start], now=STARTED)
-        assert (no.status, no.problem.code, second.state) == ("refused", "event_elsewhere", "ready")
+        assert (no.status, why(no).code, second.state) == ("refused", "event_elsewhere", "ready")
 
     def test_each_event_of_a_batch_stands_or_falls_alone(self, bench: Bench):
         made = open_ready_set(bench)
@@ -269,7 +274,7 @@ class TestRepeats:
         assert [result.status for result in results] == [
             "refused", "applied", "refused", "refused", "refused", "applied"
         ]  # fmt: skip
-        assert all(result.problem.message.endswith(".") for result in results if result.problem)
+        assert all(why(result).message.endswith(".") for result in results if result.problem)
         assert (made.state, list(made.events.values_list("kind", flat=True))) == (
             "paused",
             ["start", "pause"],

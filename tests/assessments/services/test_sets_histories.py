@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
@@ -119,7 +120,7 @@ class History:
         self.drawn = drawn
 
 
-def _data(kind: str, indexes: list[int]) -> list[dict[str, object]]:
+def _data(kind: str, indexes: list[int]) -> list[dict[str, Any]]:
     if kind.startswith("look"):
         return [{"index": index, "finding": "clean", "gap_mm": 0.75} for index in indexes]
     return [{"eye": "left", "layer": "top", "reason": "tea"}]

@@ -1,5 +1,6 @@
 """Opening a set on the page, and the pages of one set: who may see them and where they lead."""
 
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import uuid4
@@ -9,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from academy.models import User
+from academy.models import Membership, User
 from assessments.models import PracticeSet
 from tests.factories.academy import Cast, make_member
 from tests.factories.assessments import Bench
@@ -26,6 +27,7 @@ from tests.factories.bench import (
 from tests.factories.courses import make_head
 
 HOUR = timedelta(hours=1)
+SignIn = Callable[[Membership], Client]
 
 
 @pytest.fixture
@@ -39,7 +41,7 @@ def new() -> str:
 
 
 @pytest.fixture
-def ines(bench: Bench, client_for) -> Client:
+def ines(bench: Bench, client_for: SignIn) -> Client:
     return client_for(bench.educator)
 
 

@@ -1,5 +1,6 @@
 """Signing and correcting on the page: what is refused is said on its field, and nothing typed is lost."""
 
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import uuid4
@@ -9,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from academy.models import User
+from academy.models import Membership, User
 from assessments.models import Grade, PracticeSet
 from assessments.services.marking import save_draft
 from tests.factories.academy import Cast
@@ -17,6 +18,7 @@ from tests.factories.assessments import Bench, make_entry
 from tests.factories.bench import faulty, finished_set, graded_set, inspected_set
 
 HOUR = timedelta(hours=1)
+SignIn = Callable[[Membership], Client]
 
 
 @pytest.fixture
@@ -25,7 +27,7 @@ def began() -> datetime:
 
 
 @pytest.fixture
-def ines(bench: Bench, client_for) -> Client:
+def ines(bench: Bench, client_for: SignIn) -> Client:
     return client_for(bench.educator)
 
 
