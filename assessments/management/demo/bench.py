@@ -75,7 +75,10 @@ class Sitting:
     def __init__(self, telling: Telling, plan: PlannedSet) -> None:
         self.telling = telling
         self.plan = plan
-        self.rng = Random(f"{telling.seed}/{plan.email}/{plan.nth}/{plan.until}")  # noqa: S311  # a story, not a secret
+        name = f"{telling.seed}/{plan.email}/{plan.nth}/{plan.until}"
+        self.rng = Random(name)  # noqa: S311  # a story, not a secret
+        # Apart, because which heads are free depends on the day: the marks of the story must not.
+        self.head_rng = Random(f"{name}/head")  # noqa: S311
         self.educator: Membership = self.rng.choice(telling.school.educators)
         self.form = hand.form_of_the_day(plan, telling.skills, self.rng)
         self.practice_set: PracticeSet
@@ -95,7 +98,7 @@ class Sitting:
         while not (free := self._free_heads()):
             at += WAIT_FOR_A_HEAD
             yield at
-        head = self._with_fresh_strip(self.rng.choice(free), at)
+        head = self._with_fresh_strip(self.head_rng.choice(free), at)
         school = self.telling.school
         setup = Setup(
             student_id=school.students[self.plan.email].pk,

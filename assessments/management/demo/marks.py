@@ -31,7 +31,7 @@ def choose_marks(
         counted,
         levels={**judged, **overridden},
         reasons=reasons,
-        note=_note({**found.levels, **judged, **overridden}, words),
+        note=_note({**found.levels, **judged, **overridden}, words, rng),
         drill=drill.code,
     )
 
@@ -85,7 +85,8 @@ def _override(
     return {code: level}, {code: reasons[code]}
 
 
-def _note(levels: Mapping[str, int], words: Mapping[str, Any]) -> str:
-    """The best thing seen, then what to do about the weakest; criteria carry their skill's code here."""
-    ranked = sorted(levels, key=lambda code: levels[code])
-    return f"{words['praise'][ranked[-1]]} {words['advice'][ranked[0]]}"
+def _note(levels: Mapping[str, int], words: Mapping[str, Any], rng: Random) -> str:
+    """One of the best things seen, then what to do about the weakest; criteria are named like their skills."""
+    best = [code for code in levels if levels[code] == max(levels.values())]
+    weakest = [code for code in levels if levels[code] == min(levels.values())]
+    return f"{words['praise'][rng.choice(best)]} {words['advice'][weakest[0]]}"
