@@ -106,9 +106,8 @@ def test_students_for_the_bench_carry_the_brief_of_their_newest_set(
     finished_set(bench)
     newer = make_bench(cast, head="Head 2")
     open_ready_set(newer, at=STARTED + 6 * HOUR)
-    rows = sets.students_for_bench(cast.academy).values_list("user__name", "last_brief_id")
     with django_assert_num_queries(1):
-        found = dict(rows)
+        found = {row.name: vars(row)["last_brief_id"] for row in sets.students_for_bench(cast.academy)}
     assert found == {"Ada Marsh": newer.brief.brief_id, "Bea Holm": None}
 
 
