@@ -6,7 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Protocol, TypeVar
 
-Millimetres = int | Decimal  # never float: there 10.1 - 9.1 is less than 1
+Millimetres = int | Decimal  # never float: there 8.2 - 7.2 is less than 1
 
 
 class Placed(Protocol):

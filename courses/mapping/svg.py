@@ -30,11 +30,11 @@ def description(drawing: MapDrawing) -> str:
     """The drawing in sentences: every layer with the lengths of its zones from the nose outwards."""
     zones = [label.text for label in drawing.zone_labels]
     rows = (
-        f"{row.label.text}: "
+        f"{row.label.text.capitalize()}: "
         + ", ".join(f"{z} {c.label.text} mm" for z, c in zip(zones, row.cells, strict=True))
         for row in drawing.rows
     )
-    return f"{drawing.eye.capitalize()} eye, from the nose outwards. {'; '.join(rows)}."
+    return f"{drawing.eye.capitalize()} eye, from the nose outwards. {'. '.join(rows)}."
 
 
 def path_data(strokes: Iterable[Stroke]) -> str:

@@ -1,5 +1,6 @@
 from collections import Counter
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -101,7 +102,7 @@ def test_shares_are_reproduced_within_one_fan(lengths, fans):
 def test_peaks_stand_evenly_apart():
     lengths = fan_lengths_mm(Cell(mix((8, 80), (12, 20)), CLOSED), 20)
     peaks = [nth for nth, length in enumerate(lengths) if length == 12]
-    assert [after - before for before, after in zip(peaks, peaks[1:], strict=False)] == [5, 5, 5]
+    assert [after - before for before, after in pairwise(peaks)] == [5, 5, 5]
 
 
 def test_halves_take_turns_from_the_shorter():
