@@ -86,7 +86,7 @@ def _override(
 
 
 def _note(levels: Mapping[str, int], words: Mapping[str, Any], rng: Random) -> str:
-    """One of the best things seen, then what to do about the weakest; criteria are named like their skills."""
+    """One of the best things seen, then what to do about the weakest; criteria carry skill codes."""
     best = [code for code in levels if levels[code] == max(levels.values())]
     weakest = [code for code in levels if levels[code] == min(levels.values())]
     return f"{words['praise'][rng.choice(best)]} {words['advice'][weakest[0]]}"

@@ -109,7 +109,7 @@ def test_no_fault_is_ticked_that_its_brief_cannot_have(demo: Academy):
 
 
 def test_one_student_is_ready_for_the_gate(demo: Academy):
-    """The mastery rule: last three sets on three days, gates passed, all 3 or more, 1 in 120 stuck at most."""
+    """Mastery: the last three sets on three days, gates passed, all 3 or more, 1 stuck in 120 at most."""
     last = sets_of(READY)[-3:]
     assert len({practice_set.created_at.date() for practice_set in last}) == 3
     assert all(newest(practice_set).gates_passed for practice_set in last)
