@@ -1,14 +1,15 @@
 """A whole practice set by finger on a tablet: opened, timed, inspected, marked, signed."""
 
 import re
+from typing import Literal
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from assessments.models import Grade, Position, PracticeSet
-from tests.factories.assessments import Bench, make_graded_set, make_inspected_set
-from tests.journeys.tablet import Tablet
-from tests.services.browser import HEIGHTS, TABLET
+from tests.factories.assessments import Bench
+from tests.journeys.tablet import Tablet, small_or_crowded
+from tests.services.browser import HEIGHTS, TABLET, set_width, sideways_overflow
 
 pytestmark = [
     pytest.mark.django_db(transaction=True),
@@ -125,65 +126,14 @@ def _open_form_with_bottle_of(tablet: Tablet, day: str) -> None:
     tablet.tap(tablet.button("To the bench"))
 
 
-@pytest.mark.browser_context_args(java_script_enabled=False)
-def test_a_set_is_opened_and_marked_without_scripts(tablet: Tablet, bench: Bench):
-    practice_set = make_inspected_set(bench)
-    page = tablet.page
-    tablet.open_set(practice_set, "marks/")
-    for line in page.locator("[name=lines_done]").all():
-        line.check()
-    page.get_by_label("Fans placed, right eye").fill("80")
-    page.get_by_label("Fans placed, left eye").fill("80")
-    page.locator("[name=level_product][value='3']").check(force=True)
-    page.locator("[name=level_layers][value='3']").check(force=True)
-    tablet.button("Sign as Ines Carvalho").click()
-    page.wait_for_url("**/sets/*/")
-    assert Grade.objects.get().practice_set == practice_set
-
-
-def test_a_correction_needs_its_reason_and_keeps_what_was_typed(tablet: Tablet, bench: Bench):
-    grade = make_graded_set(bench)
-    page = tablet.page
-    tablet.open(f"/sets/{grade.practice_set.uid}/correct/")
-    page.get_by_label("Note to the student").fill("Read again with the lamp on.")
-    tablet.tap(tablet.button("Sign the correction as Ines Carvalho"))
-    expect(page.get_by_role("alert")).to_contain_text("Say why the signed marks are corrected.")
-    expect(page.get_by_label("Note to the student")).to_have_value("Read again with the lamp on.")
-    page.get_by_label("Why the signed marks are corrected").fill("The lamp was off at first.")
-    tablet.tap(tablet.button("Sign the correction as Ines Carvalho"))
-    page.wait_for_url("**/sets/*/")
-    assert list(Grade.objects.values_list("revision", flat=True)) == [2, 1]
-
-
-def test_two_people_marking_the_same_set_choose_between_both_versions(
-    tablet: Tablet, bench: Bench, cast, live_server, new_context
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_opening_a_set_has_room_for_fingers_and_readers(
+    tablet: Tablet, scheme: Literal["light", "dark"], axe, console_errors: list[str]
 ):
-    practice_set = make_inspected_set(bench)
-    hers: Page = new_context().new_page()
-    other = Tablet(hers, live_server.url)
-    other.sign_in(cast.second)
-    tablet.open_set(practice_set, "marks/")
-    other.open_set(practice_set, "marks/")
-    hers.get_by_label("Note to the student").fill("Tova's words")
-    expect(hers.locator("[data-draft-words]")).to_have_text(re.compile(r"Saved \d\d:\d\d"))
-    tablet.page.get_by_label("Note to the student").fill("Ines's words")
-    choice = tablet.page.get_by_role("alert").filter(has_text="Two versions")
-    expect(choice.get_by_role("row", name="Note")).to_contain_text("Ines's words")
-    expect(choice.get_by_role("row", name="Note")).to_contain_text("Tova's words")
-    tablet.tap(choice.get_by_role("button", name="Take those of Tova Lind"))
-    expect(tablet.page.get_by_label("Note to the student")).to_have_value("Tova's words")
-    expect(tablet.page.locator("[data-draft-words]")).to_have_text(re.compile(r"Saved \d\d:\d\d"))
-
-
-def test_marks_typed_and_not_signed_are_there_after_a_reload(tablet: Tablet, bench: Bench):
-    practice_set = make_inspected_set(bench)
-    page = tablet.page
-    tablet.open_set(practice_set, "marks/")
-    isolation = page.get_by_role("group", name="Isolation")
-    tablet.tap(isolation.locator(".bench-level").nth(1))
-    isolation.get_by_label("Why this level?").fill("two more beside the sample")
-    expect(page.locator("[data-draft-words]")).to_have_text(re.compile(r"Saved \d\d:\d\d"))
-    expect(page.locator('[data-gate="isolation"]')).to_contain_text("held")
-    page.reload()
-    expect(isolation.get_by_role("radio", name="1")).to_be_checked()
-    expect(isolation.get_by_label("Why this level?")).to_have_value("two more beside the sample")
+    tablet.page.emulate_media(color_scheme=scheme)
+    tablet.open("/bench/new/")
+    axe(tablet.page)
+    assert small_or_crowded(tablet.page) == []
+    set_width(tablet.page, 320)
+    assert sideways_overflow(tablet.page) == 0
+    assert console_errors == []
