@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 START_LIMIT_S = 30
-NO_DURABILITY = "-c fsync=off -c synchronous_commit=off -c full_page_writes=off"
+NO_DURABILITY = "-c fsync=off -c synchronous_commit=off -c full_page_writes=off -c autovacuum=off -c jit=off"
 
 
 class ServiceUnavailable(Exception):
