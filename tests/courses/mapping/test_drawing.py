@@ -18,7 +18,7 @@ from courses.mapping.drawing import (
     lengths_words,
     stroke_width,
 )
-from courses.mapping.lash_map import Cell, Direction, Fan, cell, mirrored
+from courses.mapping.lash_map import Cell, Direction, Fan, cell, mirrored, uniform_map
 from courses.mapping.trade import CURLS, DIAMETERS
 from tests.courses.mapping.maps import CLOSED, OPEN, ZONES, lash_maps, mix, soft_volume, texture
 
@@ -130,6 +130,14 @@ def test_every_length_of_a_mix_is_drawn(lash_map):
 )
 def test_a_cell_is_labelled_with_its_lengths(parts, words):
     assert lengths_words(Cell(mix(*parts), CLOSED)) == words
+
+
+def test_long_words_at_the_corners_move_into_the_view_box():
+    zones = ("innermost_of_the_lid", "inner_mid", "outer_mid", "outermost_of_the_lid")
+    lash_map = uniform_map(zones, ("top",), {(zone, "top"): 18 for zone in zones}, OPEN)
+    for drawing in draw_both(lash_map):
+        spans = [label.span for label in drawing.zone_labels]
+        assert all(left >= 0 and right <= drawing.width for left, right in spans)
 
 
 def test_directions_are_linear_between_the_given_points_and_level_beyond():
