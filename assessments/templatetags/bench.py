@@ -63,7 +63,7 @@ def gates_first(rows: Sequence[Mapping[str, Any]]) -> list[tuple[str, list[Mappi
 def inspected_eyes(document: Mapping[str, Any]) -> dict[str, list[EyeDrawing]]:
     """Both eyes of a set document with its drawn positions, in the order in which they are inspected."""
     brief, positions = document["brief"], document["inspection"]["positions"]
-    zones = [ZONE_WORDS[zone] for zone in brief["zones"]]
+    zones = [_zone_words(zone) for zone in brief["zones"]]
     layers = [LAYER_WORDS[layer] for layer in brief["layers"]]
     fans = document["inspection"].get("fans_per_cell") or max(position["fan"] for position in positions)
     marks = [_mark(position, fans) for position in positions]
@@ -71,11 +71,16 @@ def inspected_eyes(document: Mapping[str, Any]) -> dict[str, list[EyeDrawing]]:
     return {"eyes": [draw_eye(eye, zones, layers, marks) for eye in eyes]}
 
 
+def _zone_words(zone: str) -> str:
+    """Finer maps number the zones between the corners: ``zone_2``."""
+    return ZONE_WORDS.get(zone) or zone.replace("_", " ")
+
+
 def _mark(position: Mapping[str, Any], fans_in_cell: int) -> dict[str, Any]:
     return {
         "eye": position["eye"],
         "index": position["index"],
-        "zone": ZONE_WORDS[position["zone"]],
+        "zone": _zone_words(position["zone"]),
         "layer": LAYER_WORDS[position["layer"]],
         "fraction": min(1.0, (position["fan"] - 0.5) / fans_in_cell),
         "kind": position["finding"],

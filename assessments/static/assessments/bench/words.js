@@ -23,7 +23,7 @@ export function layerWords(layer) {
 
 /** The parts of a place, from the eye down to the wanted length. */
 export function placeParts({ eye, zone, layer, fan, length_mm }) {
-  const parts = [eyeWords(eye), ZONES[zone] ?? zone, layerWords(layer), `${ordinal(fan)} fan from the inner corner`];
+  const parts = [eyeWords(eye), ZONES[zone] ?? zone.replace("_", " "), layerWords(layer), `${ordinal(fan)} fan from the inner corner`];
   return length_mm == null ? parts : [...parts, `${length_mm} mm`];
 }
 
