@@ -63,24 +63,30 @@ class MarksForm(forms.Form):
             "drill", [("", "No drill"), *((choice.drill.code, choice.drill.name) for choice in drills)]
         )
         for criterion in criteria:
-            self.fields[f"level_{criterion.code}"] = forms.TypedChoiceField(
-                coerce=int,
-                empty_value=None,
-                required=False,
-                choices=LEVELS,
-                widget=forms.RadioSelect,
-                label=criterion.name,
-            )
-            self.fields[f"reason_{criterion.code}"] = forms.CharField(
-                required=False, max_length=MAX_REASON, label=f"Why {criterion.name} differs"
-            )
+            self._ask_about(criterion)
         if correcting:
-            self.fields["reason"] = forms.CharField(
-                max_length=1000,
-                label="Why the signed marks are corrected",
-                widget=forms.Textarea(attrs={"rows": 2}),
-                error_messages={"required": "Say why the signed marks are corrected."},
-            )
+            self._ask_why()
+
+    def _ask_about(self, criterion: Criterion) -> None:
+        self.fields[f"level_{criterion.code}"] = forms.TypedChoiceField(
+            coerce=int,
+            empty_value=None,
+            required=False,
+            choices=LEVELS,
+            widget=forms.RadioSelect,
+            label=criterion.name,
+        )
+        self.fields[f"reason_{criterion.code}"] = forms.CharField(
+            required=False, max_length=MAX_REASON, label=f"Why {criterion.name} differs"
+        )
+
+    def _ask_why(self) -> None:
+        self.fields["reason"] = forms.CharField(
+            max_length=1000,
+            label="Why the signed marks are corrected",
+            widget=forms.Textarea(attrs={"rows": 2}),
+            error_messages={"required": "Say why the signed marks are corrected."},
+        )
 
     def _offer(self, name: str, choices: list[tuple[str, str]]) -> None:
         cast(forms.ChoiceField, self.fields[name]).choices = choices

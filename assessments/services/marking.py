@@ -9,7 +9,7 @@ from academy.errors import Conflict, DomainError, NotHere
 from academy.jobs import enqueue
 from academy.models import Academy, Membership
 from academy.services.audit import record
-from assessments.models import Grade, Mark, MarkingDraft, PracticeSet, SetEvent
+from assessments.models import Grade, Inspection, Mark, MarkingDraft, PracticeSet, SetEvent
 from assessments.scoring.entry import EntryProblem, FinalMark, MarkEntry, as_data, resolve
 from assessments.scoring.timing import EventKind, SetState, next_state
 from assessments.selectors.marking import Marking, inspection_of, marking
@@ -111,9 +111,7 @@ def correct_marks(
     Sent twice with the same content it answers the revision made the first time.
     """
     practice_set = locked_set(actor.academy, uid)
-    newest = Grade.objects.filter(practice_set=practice_set).select_related("signed_by__user").first()
-    if newest is None:
-        raise NotHere("signed mark")
+    newest = _newest(practice_set)
     if newest.revision != base_revision:
         if _says(newest, actor, entry, reason, base_revision + 1):
             return newest
@@ -136,6 +134,13 @@ def correct_marks(
     return grade
 
 
+def _newest(practice_set: PracticeSet) -> Grade:
+    found = Grade.objects.filter(practice_set=practice_set).select_related("signed_by__user").first()
+    if found is None:
+        raise NotHere("signed mark")
+    return found
+
+
 def _says(grade: Grade, actor: Membership, entry: MarkEntry, reason: str, revision: int) -> bool:
     """Whether this very correction is already signed: a form sent twice."""
     same = (grade.revision, grade.signed_by_id, grade.reason) == (revision, actor.pk, reason.strip())
@@ -152,11 +157,7 @@ def _write_grade(
     now: datetime,
 ) -> Grade:
     inspection = inspection_of(practice_set)
-    found = marking(practice_set, inspection, entry)
-    marks, problems = resolve(found.specs, found.proposals, entry)
-    drill, drill_problems = _drill(entry)
-    if blocking := (*problems, *_line_problems(practice_set, entry), *drill_problems):
-        raise MarksIncomplete(blocking)
+    found, marks, drill = _judge(practice_set, inspection, entry)
     grade = Grade.objects.create(
         practice_set=practice_set,
         inspection=inspection,
@@ -175,6 +176,18 @@ def _write_grade(
     )
     _write_marks(grade, found, marks)
     return grade
+
+
+def _judge(
+    practice_set: PracticeSet, inspection: Inspection, entry: MarkEntry
+) -> tuple[Marking, tuple[FinalMark, ...], Drill | None]:
+    """What would be signed, or MarksIncomplete with everything that stands in the way."""
+    found = marking(practice_set, inspection, entry)
+    marks, problems = resolve(found.specs, found.proposals, entry)
+    drill, drill_problems = _drill(entry)
+    if blocking := (*problems, *_line_problems(practice_set, entry), *drill_problems):
+        raise MarksIncomplete(blocking)
+    return found, marks, drill
 
 
 def _write_marks(grade: Grade, found: Marking, marks: Sequence[FinalMark]) -> None:
