@@ -116,20 +116,12 @@ def correct_marks(
         if _says(newest, actor, entry, reason, base_revision + 1):
             return newest
         raise AlreadySigned(newest)
-    if not reason.strip():
+    why = reason.strip()
+    if not why:
         raise MarksIncomplete([EntryProblem("reason", "Say why the signed marks are corrected.")])
-    grade = _write_grade(
-        practice_set, actor, entry, revision=base_revision + 1, reason=reason.strip(), now=now
-    )
-    record(
-        actor,
-        "correct_marks",
-        grade,
-        now=now,
-        reason=grade.reason,
-        before=_summary(newest),
-        after=_summary(grade),
-    )
+    grade = _write_grade(practice_set, actor, entry, revision=base_revision + 1, reason=why, now=now)
+    before, after = _summary(newest), _summary(grade)
+    record(actor, "correct_marks", grade, now=now, reason=why, before=before, after=after)
     _announce(grade, practice_set, now)
     return grade
 
