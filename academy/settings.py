@@ -76,7 +76,7 @@ TEMPLATES: list[dict[str, Any]] = [
                 "django.contrib.messages.context_processors.messages",
                 "academy.context.house",
             ],
-            "builtins": ["academy.templatetags.ui"],
+            "builtins": ["academy.templatetags.ui", "courses.templatetags.lash_map"],
         },
     },
 ]

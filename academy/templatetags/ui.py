@@ -7,8 +7,6 @@ from typing import Any, SupportsFloat
 
 from django import template
 
-from academy.templatetags.eye import EyeDrawing, draw_eye
-
 register = template.Library()
 
 LEVEL_WORDS = ("absent", "weak", "developing", "sound", "exam-ready")
@@ -66,28 +64,6 @@ def level_number(level: SupportsFloat | None) -> str:
 def label_cells(cells: Sequence[Any], labels: Sequence[str]) -> list[tuple[str, Any]]:
     """Each cell of a table row with the heading of its column."""
     return list(zip(labels, cells, strict=True))
-
-
-@register.inclusion_tag("components/_eye.html")
-def eye_diagram(
-    eye: str,
-    zones: Iterable[str],
-    layers: int | Iterable[str],
-    marks: Iterable[Any] = (),
-    current: int | None = None,
-) -> dict[str, Any]:
-    """One eye with its zones, layers and marks; see components/_eye.html."""
-    return {"eyes": [draw_eye(eye, zones, layers, marks or (), current)]}
-
-
-@register.inclusion_tag("components/_eye.html")
-def both_eyes(
-    zones: Iterable[str], layers: int | Iterable[str], marks: Iterable[Any] = (), current: int | None = None
-) -> dict[str, list[EyeDrawing]]:
-    """Right and left eye side by side as seen by someone facing the head; each mark says its eye."""
-    drawn, zones = list(marks or ()), list(zones)
-    layers = layers if isinstance(layers, int) else list(layers)
-    return {"eyes": [draw_eye(eye, zones, layers, drawn, current) for eye in ("R", "L")]}
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,24 +4,27 @@ from dataclasses import dataclass
 from assessments.models import Inspection, Position
 from assessments.scoring.drills import FaultRate, fault_rates
 from assessments.selectors.marking import fault_spec, findings
+from courses.mapping.lash_map import LashMap, zone_words
 from courses.models import BriefVersion, Fault
 from courses.selectors.catalogue import faults
-from courses.words import EYE_WORDS, LAYER_WORDS, ZONE_WORDS
+from courses.words import EYE_WORDS, LAYER_WORDS
 
 AT_FAULT = (Position.Finding.FAULTY, Position.Finding.BARE)
 
 
 @dataclass(frozen=True, slots=True)
 class DrawnPosition:
-    """One inspected position as the eye drawing wants it; ``fraction`` of its zone, from the inner corner."""
+    """One inspected position as the drawing wants it: codes of its place, and in words what was found."""
 
     index: int
     eye: str
     zone: str
     layer: str
-    fraction: float
+    fan: int
+    fans_in_cell: int
     label: str
     kind: str
+    told: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +47,7 @@ class FaultLine:
 class FaultMap:
     """One inspection on both eyes; ``rates`` has gate skills first, then the worst fault first."""
 
-    zones: tuple[str, ...]
-    layers: tuple[str, ...]
+    lash_map: LashMap
     positions: tuple[DrawnPosition, ...]
     lines: tuple[FaultLine, ...]
     rates: tuple[FaultRate, ...]
@@ -56,8 +58,7 @@ def fault_map(inspection: Inspection, brief: BriefVersion) -> FaultMap:
     positions = list(inspection.positions.prefetch_related("faults"))
     fans_a_cell = int(inspection.plan["fans_per_cell"])
     return FaultMap(
-        zones=tuple(ZONE_WORDS[zone] for zone in brief.zones),
-        layers=tuple(LAYER_WORDS[layer] for layer in brief.layers),
+        lash_map=brief.lash_map,
         positions=tuple(_drawn(position, fans_a_cell) for position in positions),
         lines=tuple(_line(position) for position in positions if position.finding in AT_FAULT),
         rates=fault_rates(findings(positions), [fault_spec(fault) for fault in faults()]),
@@ -72,25 +73,29 @@ def fault_meanings(codes: Iterable[str]) -> dict[str, str]:
 def _drawn(position: Position, fans_a_cell: int) -> DrawnPosition:
     return DrawnPosition(
         index=position.index,
-        eye=EYE_WORDS[position.eye],
-        zone=ZONE_WORDS[position.zone],
-        layer=LAYER_WORDS[position.layer],
-        fraction=min((position.fan - 0.5) / fans_a_cell, 1.0),
+        eye=position.eye,
+        zone=position.zone,
+        layer=position.layer,
+        fan=position.fan,
+        fans_in_cell=fans_a_cell,
         label=str(position.index + 1),
         kind=str(position.finding),
+        told=", ".join(_seen(position)) or str(position.get_finding_display()),
     )
 
 
 def _line(position: Position) -> FaultLine:
-    if position.finding == Position.Finding.BARE:
-        seen: tuple[str, ...] = ("lash left bare",)
-    else:
-        seen = tuple(fault.name for fault in position.faults.all())
     return FaultLine(
         label=str(position.index + 1),
         eye=EYE_WORDS[position.eye],
-        zone=ZONE_WORDS[position.zone],
+        zone=zone_words(position.zone),
         layer=LAYER_WORDS[position.layer],
         fan=position.fan,
-        faults=seen,
+        faults=_seen(position),
     )
+
+
+def _seen(position: Position) -> tuple[str, ...]:
+    if position.finding == Position.Finding.BARE:
+        return ("lash left bare",)
+    return tuple(fault.name for fault in position.faults.all())

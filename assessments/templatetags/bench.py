@@ -4,8 +4,9 @@ from typing import Any
 
 from django import template
 
-from academy.templatetags.eye import EyeDrawing, draw_eye
-from courses.words import EYE_WORDS, LAYER_WORDS, ZONE_WORDS
+from courses.mapping.map_json import read_map
+from courses.templatetags.lash_map import pictures
+from courses.words import EYE_WORDS, LAYER_WORDS
 
 register = template.Library()
 
@@ -59,29 +60,13 @@ def gates_first(rows: Sequence[Mapping[str, Any]]) -> list[tuple[str, list[Mappi
     return [(heading, found) for heading, found in named if found]
 
 
-@register.inclusion_tag("components/_eye.html")
-def inspected_eyes(document: Mapping[str, Any]) -> dict[str, list[EyeDrawing]]:
-    """Both eyes of a set document with its drawn positions, in the order in which they are inspected."""
-    brief, positions = document["brief"], document["inspection"]["positions"]
-    zones = [_zone_words(zone) for zone in brief["zones"]]
-    layers = [LAYER_WORDS[layer] for layer in brief["layers"]]
-    fans = document["inspection"].get("fans_per_cell") or max(position["fan"] for position in positions)
-    marks = [_mark(position, fans) for position in positions]
-    eyes = dict.fromkeys(position["eye"] for position in positions)
-    return {"eyes": [draw_eye(eye, zones, layers, marks) for eye in eyes]}
-
-
-def _zone_words(zone: str) -> str:
-    """Finer maps number the zones between the corners: ``zone_2``."""
-    return ZONE_WORDS.get(zone) or zone.replace("_", " ")
-
-
-def _mark(position: Mapping[str, Any], fans_in_cell: int) -> dict[str, Any]:
-    return {
-        "eye": position["eye"],
-        "index": position["index"],
-        "zone": _zone_words(position["zone"]),
-        "layer": LAYER_WORDS[position["layer"]],
-        "fraction": min(1.0, (position["fan"] - 0.5) / fans_in_cell),
-        "kind": position["finding"],
-    }
+@register.inclusion_tag("components/_lash_map.html")
+def inspected_eyes(document: Mapping[str, Any]) -> dict[str, Any]:
+    """Each eye of a set document with its drawn positions, in the order in which they are inspected."""
+    inspection, lash_map = document["inspection"], read_map(document["brief"]["map"])
+    eyes = dict.fromkeys(position["eye"] for position in inspection["positions"])
+    marks = [
+        {"fans_in_cell": inspection["fans_per_cell"], **position, "kind": position["finding"]}
+        for position in inspection["positions"]
+    ]
+    return pictures(lash_map, eyes, marks)

@@ -120,7 +120,7 @@ class MapDrawing:
 
 def draw_map(lash_map: LashMap, eye: str) -> MapDrawing:
     """One eye, "left" or "right", drawn from its cells. Both eyes of a map have the same view box."""
-    sketch = _Sketch(lash_map, eye)
+    sketch = Sketch(lash_map, eye)
     return MapDrawing(
         eye=eye,
         width=WIDTH,
@@ -140,14 +140,6 @@ def draw_both(lash_map: LashMap) -> tuple[MapDrawing, MapDrawing]:
     return draw_map(lash_map, "right"), draw_map(lash_map, "left")
 
 
-def fan_place(lash_map: LashMap, eye: str, zone: str, layer: str, fan: int, fans_in_cell: int) -> Place:
-    """Where a mark for one fan goes in the drawing: halfway along a fan of the row's longest length."""
-    sketch = _Sketch(lash_map, eye)
-    nth = lash_map.layers.index(layer)
-    along = sketch.lid.along(lash_map.zones.index(zone) + 1, (fan - 0.5) / fans_in_cell)
-    return sketch.at(along, sketch.reach(nth) / 2, nth)
-
-
 def direction_deg(directions: tuple[Direction, ...], along: float) -> float:
     """Degrees from straight down at a place of the lid, linear between the given points, level beyond them.
 
@@ -164,14 +156,14 @@ def direction_deg(directions: tuple[Direction, ...], along: float) -> float:
     return low.degrees + share * (high.degrees - low.degrees)
 
 
-class _Sketch:
+class Sketch:
     """Where things lie; computed for the left eye and mirrored on the way out."""
 
     def __init__(self, lash_map: LashMap, eye: str) -> None:
         self.map = lash_map
         self.eye = eye
         self.is_mirrored = eye == "right"
-        self.lid = Lid("L", len(lash_map.zones), len(lash_map.layers))
+        self.lid = Lid("L", len(lash_map.zones))
         self._reach = [_longest_mm(lash_map, layer) * UNITS_A_MM for layer in lash_map.layers]
         self._top = [sum(self._reach[:nth]) + nth * _ROW_ROOM for nth in range(len(self._reach))]
         self.height = round(_LID_LOW + self._top[-1] + self._reach[-1] + _ROW_ROOM + _FOOT)
@@ -206,7 +198,7 @@ def _longest_mm(lash_map: LashMap, layer: str) -> int:
     return max(found.longest_mm for (_, _, at), found in lash_map.cells.items() if at == layer)
 
 
-def _row(sketch: _Sketch, nth: int) -> LayerRow:
+def _row(sketch: Sketch, nth: int) -> LayerRow:
     layer = sketch.map.layers[nth]
     start = sketch.root(0.0, nth)
     return LayerRow(
@@ -217,7 +209,7 @@ def _row(sketch: _Sketch, nth: int) -> LayerRow:
     )
 
 
-def _cell(sketch: _Sketch, nth: int, number: int) -> CellDrawing:
+def _cell(sketch: Sketch, nth: int, number: int) -> CellDrawing:
     zone, layer = sketch.map.zones[number - 1], sketch.map.layers[nth]
     planned = cell(sketch.map, sketch.eye, zone, layer)
     middle = sketch.root(sketch.lid.along(number, 0.5), nth, sketch.reach(nth) + 11)
@@ -242,18 +234,18 @@ def lengths_words(planned: Cell) -> str:
     return "/".join(lengths) if len(lengths) < 3 else f"{lengths[0]}–{lengths[-1]}"
 
 
-def _small(sketch: _Sketch, size: float) -> float:
+def _small(sketch: Sketch, size: float) -> float:
     return size if len(sketch.map.zones) <= 5 else 0.8 * size
 
 
-def _band(sketch: _Sketch, nth: int, number: int) -> tuple[Place, ...]:
+def _band(sketch: Sketch, nth: int, number: int) -> tuple[Place, ...]:
     steps = _STEPS_A_LID // sketch.lid.zones
     alongs = [sketch.lid.along(number, step / steps) for step in range(steps + 1)]
     near = [sketch.at(along, 1.5, nth) for along in alongs]
     return (*near, *(sketch.at(along, sketch.reach(nth) + 3, nth) for along in reversed(alongs)))
 
 
-def _fans(sketch: _Sketch, nth: int, number: int, planned: Cell) -> Iterator[tuple[Stroke, ...]]:
+def _fans(sketch: Sketch, nth: int, number: int, planned: Cell) -> Iterator[tuple[Stroke, ...]]:
     lengths = _example_lengths(planned, max(2, round(FANS_A_ROW / sketch.lid.zones), len(planned.lengths)))
     for index, length_mm in enumerate(lengths):
         along = sketch.lid.along(number, (index + 0.5) / len(lengths))
@@ -331,7 +323,7 @@ def _pointed(filament: tuple[complex, ...], half: float) -> tuple[complex, ...]:
     return (*left, *right[-2::-1])
 
 
-def _zone_label(sketch: _Sketch, number: int) -> Label:
+def _zone_label(sketch: Sketch, number: int) -> Label:
     last = len(sketch.map.layers) - 1
     lower = 12.0 if sketch.lid.zones > 5 and number % 2 == 0 else 0.0
     at = sketch.root(sketch.lid.along(number, 0.5), last, sketch.reach(last) + 26 + lower)
@@ -339,7 +331,7 @@ def _zone_label(sketch: _Sketch, number: int) -> Label:
     return sketch.label(words, at.real, at.imag + 3, 11.0 if sketch.lid.zones <= 5 else 9.0)
 
 
-def _direction(sketch: _Sketch, each: Direction) -> tuple[Stroke, Label]:
+def _direction(sketch: Sketch, each: Direction) -> tuple[Stroke, Label]:
     """A tick on the lid above the first row, in line with the lashes below it."""
     root, turn = sketch.root(each.along_percent / 100, 0), radians(each.degrees)
     up = -1j * exp(-1j * turn)

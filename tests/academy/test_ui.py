@@ -1,22 +1,16 @@
-"""Words for numbers, the drawn eye, and what every page's colours and parts must keep."""
+"""Words for numbers, and what every page's colours and parts must keep."""
 
 import re
 from math import isclose
 from pathlib import Path
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from django import forms
 from django.template.loader import render_to_string
-from hypothesis import given
-from hypothesis import strategies as st
-from scipy.interpolate import BPoly
 
 from academy.templatetags import ui
-from academy.templatetags.eye import WIDTH, Lid, draw_eye, lash_turn, leans, lid_line
 
-ZONES = ["inner", "inner-mid", "outer-mid", "outer"]
 CSS = Path(ui.__file__).parent.parent / "static" / "academy" / "css"
 
 
@@ -41,7 +35,10 @@ def test_percent_keeps_the_digits_asked_for():
 
 
 @pytest.mark.parametrize(
-    ("level", "word"),  # the school's own five words; a level counts once it is reached, as in any grading scale
+    (
+        "level",
+        "word",
+    ),  # the school's own five words; a level counts once it is reached, as in any grading scale
     [
         (0, "absent"),
         (1, "weak"),
@@ -58,92 +55,6 @@ def test_every_level_has_its_word(level: float, word: str):
 
 def test_a_missing_level_is_not_a_zero():
     assert (ui.level_word(None), ui.level_number(None), ui.level_step(None)) == ("not marked", "–", None)
-
-
-# --- The eye -------------------------------------------------------------------------------------
-
-
-@given(along=st.floats(0, 1), depth=st.floats(0, 95))
-def test_the_right_eye_mirrors_the_left(along: float, depth: float):
-    left, right = (Lid(eye, 4, 2).point(along, depth) for eye in ("L", "R"))
-    assert isclose(left.x + right.x, WIDTH) and left.y == right.y
-
-
-def test_points_of_the_lid_lie_on_the_curve_drawn():
-    """Judged by scipy's Bernstein polynomials over the control points of the path itself."""
-    lid = Lid("L", 4, 2)
-    corners = np.array(re.findall(r"[\d.]+", lid_line(lid)), dtype=float).reshape(3, 1, 2)
-    curve = BPoly(corners, [0, 1])
-    for along in np.linspace(0, 1, 11):
-        point = lid.point(float(along))
-        assert np.allclose(curve(along), [point.x, point.y])
-
-
-def test_the_inner_corner_is_by_the_nose():
-    """Facing a head, its right eye is on the left, its nose right of that: anatomy, no source."""
-    assert Lid("R", 4, 1).point(0).x > Lid("R", 4, 1).point(1).x
-    assert Lid("L", 4, 1).point(0).x < Lid("L", 4, 1).point(1).x
-
-
-def test_lashes_fan_open_from_the_nose_outwards():
-    turns = [lash_turn(step / 10) for step in range(11)]
-    assert turns == sorted(turns) and turns[0] < 0 < turns[-1]
-
-
-@given(st.lists(st.floats(0, 1), max_size=20))
-def test_marks_stay_in_their_row(alongs: list[float]):
-    assert all(0.3 < share < 0.7 for share in leans(alongs))
-
-
-def test_neighbours_that_would_touch_lean_apart_and_the_others_do_not():
-    near, next_to_it, far = leans([0.10, 0.12, 0.50])
-    assert near != next_to_it and far == 0.5
-
-
-@pytest.mark.parametrize("count", [3, 4, 9])
-def test_any_number_of_zones_is_drawn_with_its_names(count: int):
-    names = [f"zone {number}" for number in range(1, count + 1)]
-    assert [zone.name for zone in draw_eye("R", names, 2, []).zones] == names
-
-
-def test_a_mark_may_be_a_row_or_an_object_and_name_or_number_its_place():
-    row = {"zone": "outer", "layer": "top", "fraction": 0.5, "kind": "faulty", "label": "7"}
-    thing = SimpleNamespace(zone=4, layer=1, fraction=0.5, kind="faulty", label="7")
-    one, other = (draw_eye("L", ZONES, ["top", "bottom"], [mark]).marks[0] for mark in (row, thing))
-    assert one == other
-
-
-def test_both_eyes_share_one_count_and_each_shows_its_own_marks():
-    marks = [{"eye": "right", "zone": 1}, {"eye": "left", "zone": 1}, {"eye": "right", "zone": 2}]
-    right, left = ui.both_eyes(ZONES, 2, marks, current=0)["eyes"]
-    assert [mark.index for mark in right.marks] == [2, 0]  # the current one last, on top
-    assert [mark.index for mark in left.marks] == [1]
-
-
-@pytest.mark.parametrize("mark", [{"zone": "middle"}, {"zone": 5}, {"zone": 0}, {"layer": 3}])
-def test_a_place_that_is_not_on_the_map_is_refused(mark: dict[str, object]):
-    with pytest.raises(ValueError, match="its number from 1"):
-        draw_eye("R", ZONES, 2, [mark])
-
-
-def test_an_eye_that_is_neither_is_refused():
-    with pytest.raises(ValueError, match="R or L"):
-        draw_eye("middle", ZONES, 2, [])
-
-
-def test_the_drawing_says_in_words_what_it_shows():
-    marks = [{"zone": 1, "kind": "clean"}, {"zone": 2, "kind": "faulty"}, {"zone": 3}]
-    drawn = draw_eye("R", ZONES, 2, marks, current=2)
-    assert "inner, inner-mid, outer-mid, outer" in drawn.summary
-    assert "3 positions: 1 clean, 1 faulty, 1 unseen." in drawn.summary
-    assert "Current position: R, outer-mid, layer 1." in drawn.summary
-
-
-def test_every_mark_can_be_found_by_its_index_and_holds_every_shape():
-    html = render_to_string("components/_eye.html", ui.both_eyes(ZONES, 2, [{"eye": "L", "zone": 3}], 0))
-    assert html.count('data-index="0"') == 1 and "eye-mark--unseen is-current" in html
-    for shape in ("clean", "faulty", "bare", "unseen", "current"):
-        assert f"eye-shape--{shape}" in html
 
 
 # --- Strip, trend, clock -------------------------------------------------------------------------

@@ -8,9 +8,9 @@ def test_every_position_is_drawn_where_it_was_inspected(bench: Bench):
     grade = make_graded_set(bench)
     found = fault_map(grade.inspection, bench.brief)
     assert len(found.positions) == 40  # 5 a zone an eye, 4 zones, 2 eyes
-    assert found.zones == ("inner", "inner-mid", "outer-mid", "outer")
-    assert {mark.eye for mark in found.positions} == {"left eye", "right eye"}
-    assert all(0 < mark.fraction <= 1 for mark in found.positions)
+    assert found.lash_map == bench.brief.lash_map
+    assert {mark.eye for mark in found.positions} == {"left", "right"}
+    assert all(1 <= mark.fan <= mark.fans_in_cell for mark in found.positions)
     assert {mark.kind for mark in found.positions} == {"clean"}
     assert found.lines == () and found.rates == ()
 

@@ -14,13 +14,12 @@ from courses.mapping.drawing import (
     direction_deg,
     draw_both,
     draw_map,
-    fan_place,
     lengths_words,
     stroke_width,
 )
 from courses.mapping.lash_map import Cell, Direction, Fan, cell, mirrored, uniform_map
 from courses.mapping.trade import CURLS, DIAMETERS
-from tests.courses.mapping.maps import CLOSED, OPEN, ZONES, lash_maps, mix, soft_volume, texture
+from tests.courses.mapping.maps import CLOSED, OPEN, lash_maps, mix, soft_volume, texture
 
 SINGLE = Fan("closed", 1, 15, "C")
 
@@ -152,12 +151,3 @@ def test_without_directions_lashes_lean_as_they_grow():
 def test_given_directions_are_drawn_as_ticks_with_their_degrees():
     drawing = draw_map(replace(soft_volume(), directions=(Direction(0, -20), Direction(100, 30))), "right")
     assert [label.text for _, label in drawing.directions] == ["−20°", "30°"]
-
-
-def test_a_mark_for_a_fan_lies_in_its_zone_and_row_and_mirrors():
-    lash_map = soft_volume()
-    places = [fan_place(lash_map, "left", zone, "top", fan, 10) for zone in ZONES for fan in range(1, 11)]
-    assert places == sorted(places)  # from the nose outwards, on the left eye to the right
-    x, y = fan_place(lash_map, "left", "inner", "bottom", 3, 10)
-    assert fan_place(lash_map, "right", "inner", "bottom", 3, 10) == pytest.approx((376 - x, y))
-    assert y > fan_place(lash_map, "left", "inner", "top", 3, 10)[1]
