@@ -16,6 +16,7 @@ from assessments.selectors.marking import (
     offered_faults,
 )
 from assessments.selectors.sets import clock_of
+from courses.mapping.lash_map import LashMap
 
 MARKABLE = ("finished", "inspected", "graded")
 
@@ -138,25 +139,23 @@ def _fault(fault: Any) -> dict[str, Any]:
 
 
 def _inspection(practice_set: PracticeSet, inspection: Inspection) -> dict[str, Any]:
-    lengths = {(cell.zone, cell.layer): cell.length_mm for cell in practice_set.brief.cells.all()}
+    lash_map = practice_set.brief.lash_map
     return {
         "closed": inspection.closed_at is not None,
         "fans_per_cell": inspection.plan["fans_per_cell"],
-        "positions": [
-            _position(position, lengths.get((position.zone, position.layer)))
-            for position in inspection.positions.all()
-        ],
+        "positions": [_position(lash_map, position) for position in inspection.positions.all()],
     }
 
 
-def _position(position: Position, length_mm: int | None) -> dict[str, Any]:
+def _position(lash_map: LashMap, position: Position) -> dict[str, Any]:
     return {
         "index": position.index,
         "eye": position.eye,
         "zone": position.zone,
         "layer": position.layer,
         "fan": position.fan,
-        "length_mm": length_mm,
+        "length_mm": position.planned_mm(lash_map),
+        "fan_shape": position.planned_cell(lash_map).fan.shape,
         "wants_gap": position.wants_gap,
         "wants_direction": position.wants_direction,
         "finding": position.finding,

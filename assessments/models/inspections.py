@@ -4,6 +4,8 @@ from django.db.models import Q
 
 from academy.models import Membership
 from assessments.models.sets import PracticeSet
+from courses.mapping.counts import fan_lengths_mm
+from courses.mapping.lash_map import Cell, LashMap, cell
 from courses.models import Fault
 
 
@@ -78,3 +80,11 @@ class Position(models.Model):
 
     def __str__(self) -> str:
         return f"{self.eye} {self.zone} {self.layer} {self.fan}"
+
+    def planned_cell(self, lash_map: LashMap) -> Cell:
+        """What the map plans where this fan stands."""
+        return cell(lash_map, self.eye, self.zone, self.layer)
+
+    def planned_mm(self, lash_map: LashMap) -> int:
+        """The length the map plans for this very fan."""
+        return fan_lengths_mm(self.planned_cell(lash_map), self.fan)[-1]

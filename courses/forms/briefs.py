@@ -3,16 +3,19 @@ from typing import Any
 
 from django import forms
 
-from courses.models import FanShape
-from courses.selectors.briefs import BriefSearch
-from courses.services.brief_content import (
-    LONGEST_MIN,
+from courses.mapping.lash_map import (
+    BOTH,
     LONGEST_MM,
-    SHORTEST_MIN,
     SHORTEST_MM,
-    BriefContent,
-    brief_problems,
+    Fan,
+    LashMap,
+    MapError,
+    cell,
+    uniform_map,
 )
+from courses.models import Difficulty, FanShape
+from courses.selectors.briefs import BriefSearch
+from courses.services.brief_content import LONGEST_MIN, SHORTEST_MIN, BriefContent, brief_problems
 from courses.words import CURLS, DIAMETERS, LAYER_WORDS, LAYERS, LAYERS_FOR, ZONE_WORDS, ZONES
 
 STAGES = 5
@@ -21,7 +24,8 @@ LAYER_CHOICES = [
 ]
 DIAMETER_CHOICES = [(each, f"{each / 100:.2f} mm") for each in DIAMETERS]
 # Where a problem of the content is shown when its field is spread over many inputs.
-SHOWN_AT = {"zones": None, "lengths": None, "targets": None}
+SHOWN_AT = {"targets": None, "silenced": None}
+POINTED_AT = {"/opening_deg": "opening_min_deg", "/filaments": "filaments", "/curl": "curl"}
 
 
 class BriefForm(forms.Form):
@@ -44,6 +48,9 @@ class BriefForm(forms.Form):
     layer_count = forms.TypedChoiceField(
         label="Layers", coerce=int, choices=LAYER_CHOICES, initial=2, widget=forms.RadioSelect
     )
+    difficulty = forms.ChoiceField(
+        label="Written for", choices=[("", "Not said"), *Difficulty.choices], required=False
+    )
     notes = forms.CharField(max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 4}))
     base = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
@@ -60,40 +67,58 @@ class BriefForm(forms.Form):
         for stage in range(STAGES):
             self._check_stage(stage, data)
         if not self.errors:
-            for problem in brief_problems(self.content()):
-                self.add_error(SHOWN_AT.get(problem.field, problem.field), problem.message)
+            self._check_content()
         return data
+
+    def _check_content(self) -> None:
+        try:
+            problems = brief_problems(self.content())
+        except MapError as error:
+            self.add_error(POINTED_AT.get(error.pointer), error.message)
+            return
+        for problem in problems:
+            self.add_error(SHOWN_AT.get(problem.field, problem.field), problem.message)
 
     def content(self) -> BriefContent:
         data = self.cleaned_data
-        layers = LAYERS_FOR[data["layer_count"]]
-        plain = ("name", "style", "fan_shape", "opening_min_deg", "opening_max_deg", "curl")
-        numbers = ("diameter_hundredths", "filaments", "coverage_percent", "lashes_per_eye")
-        lengths = {(zone, layer): data.get(_length_field(zone, layer)) for layer in layers for zone in ZONES}
+        plain = ("name", "style", "difficulty", "coverage_percent", "lashes_per_eye", "notes")
         return BriefContent(
-            **{field: data[field] for field in (*plain, *numbers)},
-            zones=ZONES,
-            layers=layers,
-            lengths={place: length for place, length in lengths.items() if length is not None},
+            **{field: data[field] for field in plain},
+            lash_map=self._lash_map(),
             targets=tuple(_stages(data)),
-            notes=data["notes"],
+        )
+
+    def _lash_map(self) -> LashMap:
+        data = self.cleaned_data
+        fan = Fan(
+            shape=data["fan_shape"],
+            filaments=data["filaments"],
+            diameter_hundredths=data["diameter_hundredths"],
+            curl=data["curl"],
+            opening_min_deg=data["opening_min_deg"],
+            opening_max_deg=data["opening_max_deg"],
+        )
+        layers = LAYERS_FOR[data["layer_count"]]
+        lengths = {(zone, layer): data.get(_length_field(zone, layer)) for layer in layers for zone in ZONES}
+        return uniform_map(
+            ZONES, layers, {place: length for place, length in lengths.items() if length is not None}, fan
         )
 
     @staticmethod
     def initial_of(content: BriefContent, base: int) -> dict[str, object]:
         """What the form shows when version ``base`` is to be revised."""
-        initial: dict[str, object] = {
-            name: getattr(content, name)
-            for name in BriefForm.base_fields
-            if name not in {"layer_count", "base"}
-        }
-        lengths = {_length_field(*place): length for place, length in content.lengths.items()}
+        plain = ("name", "style", "difficulty", "coverage_percent", "lashes_per_eye", "notes")
         stages = {
             f"{name}_{stage}": value
             for stage, target in enumerate(content.targets)
             for name, value in zip(("from", "minutes"), target, strict=True)
         }
-        return initial | lengths | stages | {"layer_count": len(content.layers), "base": base}
+        return (
+            {name: getattr(content, name) for name in plain}
+            | stages
+            | _map_initial(content.lash_map)
+            | {"base": base}
+        )
 
     def start_from(self, number: int) -> None:
         """Once warned that somebody made version ``number``, the next save is meant to follow it."""
@@ -131,6 +156,9 @@ class BriefSearchForm(forms.Form):
         choices=[("", "Any"), *DIAMETER_CHOICES],
         required=False,
     )
+    difficulty = forms.ChoiceField(
+        label="Written for", choices=[("", "Any"), *Difficulty.choices], required=False
+    )
     nth = forms.IntegerField(label="Target for set number", min_value=1, max_value=999, required=False)
 
     def search(self) -> BriefSearch:
@@ -139,10 +167,30 @@ class BriefSearchForm(forms.Form):
             style=data.get("style", ""),
             fan_shape=data.get("fan_shape", ""),
             diameter_hundredths=data.get("diameter_hundredths"),
+            difficulty=data.get("difficulty", ""),
         )
 
     def nth_set(self) -> int:
         return self.cleaned_data.get("nth") or 1 if self.is_valid() else 1
+
+
+def _map_initial(lash_map: LashMap) -> dict[str, object]:
+    """A map of one fan and one length a cell, as this form can show it."""
+    first = cell(
+        lash_map, BOTH if lash_map.eyes == "mirror" else "left", lash_map.zones[0], lash_map.layers[0]
+    )
+    lengths = {
+        _length_field(zone, layer): planned.longest_mm for (_, zone, layer), planned in lash_map.cells.items()
+    }
+    return lengths | {
+        "layer_count": len(lash_map.layers),
+        "fan_shape": first.fan.shape,
+        "filaments": first.fan.filaments,
+        "diameter_hundredths": first.fan.diameter_hundredths,
+        "curl": first.fan.curl,
+        "opening_min_deg": first.fan.opening_min_deg,
+        "opening_max_deg": first.fan.opening_max_deg,
+    }
 
 
 def _length_field(zone: str, layer: str) -> str:

@@ -1,14 +1,25 @@
+from functools import cached_property
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models.functions import Lower
 
 from academy.models import Academy, AppendOnly, Membership
+from courses.mapping.counts import FanPlan, fans_from_coverage, plan_counts
+from courses.mapping.lash_map import LashMap
+from courses.mapping.map_json import read_map
 
 
 class FanShape(models.TextChoices):
     OPEN = "open", "Open fan"
     CLOSED = "closed", "Closed fan"
     SPIKE = "spike", "Spike"
+
+
+class Difficulty(models.TextChoices):
+    BEGINNER = "beginner", "For beginners"
+    PRACTISED = "practised", "For practised hands"
+    ADVANCED = "advanced", "Advanced"
 
 
 class SetBrief(models.Model):
@@ -34,11 +45,18 @@ class SetBrief(models.Model):
 
 
 class BriefVersion(AppendOnly):
-    """One wording of a brief. Angles in degrees, diameter in hundredths of a millimetre."""
+    """One wording of a brief. Angles in degrees, diameter in hundredths of a millimetre.
+
+    ``map`` is what is built. The fan's columns say its main fan, ``zones``, ``layers`` and ``fan_kinds`` its
+    frame and every fan it uses: all written from the map, so that lists and searches need not read it.
+    """
 
     brief = models.ForeignKey(SetBrief, on_delete=models.PROTECT, related_name="versions")
     number = models.PositiveSmallIntegerField()
     style = models.CharField(max_length=60)
+    difficulty = models.CharField(max_length=9, choices=Difficulty, blank=True)
+    map = models.JSONField()  # as courses.mapping.map_json writes it
+    silenced = models.JSONField(default=dict, blank=True)  # key of a finding on the map -> note
     fan_shape = models.CharField(max_length=6, choices=FanShape)
     opening_min_deg = models.PositiveSmallIntegerField(
         null=True, blank=True, validators=[MaxValueValidator(120)]
@@ -57,6 +75,7 @@ class BriefVersion(AppendOnly):
     )
     zones = models.JSONField()  # codes from the inner to the outer corner
     layers = models.JSONField()  # codes from the top down
+    fan_kinds = models.CharField(max_length=400)  # " open-5 closed-7 "
     notes = models.TextField(blank=True, max_length=2000)
     created_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     created_at = models.DateTimeField()
@@ -79,32 +98,20 @@ class BriefVersion(AppendOnly):
 
     @property
     def fans_per_eye(self) -> int:
-        return round(self.lashes_per_eye * self.coverage_percent / 100)
+        return fans_from_coverage(self.lashes_per_eye, self.coverage_percent)
+
+    @cached_property
+    def lash_map(self) -> LashMap:
+        return read_map(self.map)
+
+    @cached_property
+    def fan_plan(self) -> FanPlan:
+        """Fans to place by eye, zone and layer."""
+        return plan_counts(self.lash_map, self.fans_per_eye)
 
     @property
     def diameter_mm(self) -> str:
         return f"{self.diameter_hundredths / 100:.2f}"
-
-
-class BriefCell(AppendOnly):
-    """The length wanted in one zone of one layer."""
-
-    version = models.ForeignKey(BriefVersion, on_delete=models.CASCADE, related_name="cells")
-    zone = models.CharField(max_length=20)
-    layer = models.CharField(max_length=20)
-    length_mm = models.PositiveSmallIntegerField(validators=[MinValueValidator(5), MaxValueValidator(18)])
-
-    class Meta:
-        verbose_name = "brief length"
-        constraints = [
-            models.UniqueConstraint(fields=["version", "zone", "layer"], name="brief_cell_once"),
-            models.CheckConstraint(
-                condition=models.Q(length_mm__range=(5, 18)), name="brief_cell_length_range"
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.zone} {self.layer}: {self.length_mm} mm"
 
 
 class StageTarget(AppendOnly):

@@ -1,11 +1,13 @@
-from collections.abc import Mapping
 from dataclasses import dataclass
 
+from django.core.paginator import Page, Paginator
 from django.db.models import Max, OuterRef, Q, QuerySet, Subquery
 
 from academy.errors import NotHere
 from academy.models import Academy
 from courses.models import BriefVersion, SetBrief
+
+BRIEFS_A_PAGE = 25
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,6 +17,7 @@ class BriefSearch:
     style: str = ""
     fan_shape: str = ""
     diameter_hundredths: int | None = None
+    difficulty: str = ""
 
 
 def briefs(academy: Academy) -> QuerySet[SetBrief]:
@@ -37,10 +40,15 @@ def newest_version(brief: SetBrief) -> BriefVersion:
 
 
 def newest_versions(academy: Academy, search: BriefSearch | None = None) -> QuerySet[BriefVersion]:
-    """The newest version of every brief in use, by name; three queries."""
+    """The newest version of every brief in use, by name; two queries."""
     newest = BriefVersion.objects.filter(brief=OuterRef("brief")).order_by("-number").values("pk")[:1]
     found = BriefVersion.objects.filter(brief__in=briefs(academy).values("pk"), pk=Subquery(newest))
     return _complete(found).filter(_wanted(search or BriefSearch())).order_by("brief__name")
+
+
+def library_page(academy: Academy, search: BriefSearch, number: int | str) -> Page[BriefVersion]:
+    """One page of the same, at most the last one; three queries, however many briefs there are."""
+    return Paginator(newest_versions(academy, search), BRIEFS_A_PAGE).get_page(number)
 
 
 def versions(brief: SetBrief) -> QuerySet[BriefVersion]:
@@ -55,11 +63,6 @@ def version(brief: SetBrief, number: int) -> BriefVersion:
     return found
 
 
-def lengths(version: BriefVersion) -> Mapping[tuple[str, str], int]:
-    """Millimetres by zone and layer; costs a query unless ``cells`` are prefetched."""
-    return {(cell.zone, cell.layer): cell.length_mm for cell in version.cells.all()}
-
-
 def target_minutes(version: BriefVersion, nth_set_on_brief: int) -> int:
     """Minutes allowed for somebody's n-th set on this brief; a query unless ``targets`` are prefetched."""
     reached = [target for target in version.targets.all() if target.from_set <= max(nth_set_on_brief, 1)]
@@ -67,15 +70,23 @@ def target_minutes(version: BriefVersion, nth_set_on_brief: int) -> int:
 
 
 def _complete(found: QuerySet[BriefVersion]) -> QuerySet[BriefVersion]:
-    return found.select_related("brief__academy", "created_by__user").prefetch_related("cells", "targets")
+    return found.select_related("brief__academy", "created_by__user").prefetch_related("targets")
 
 
 def _wanted(search: BriefSearch) -> Q:
     wanted = Q()
     if search.style:
         wanted &= Q(style__icontains=search.style) | Q(brief__name__icontains=search.style)
-    if search.fan_shape:
-        wanted &= Q(fan_shape=search.fan_shape)
-    if search.diameter_hundredths:
-        wanted &= Q(diameter_hundredths=search.diameter_hundredths)
+    if search.fan_shape or search.diameter_hundredths:
+        wanted &= _with_fan(search.fan_shape, search.diameter_hundredths)
+    if search.difficulty:
+        wanted &= Q(difficulty=search.difficulty)
     return wanted
+
+
+def _with_fan(shape: str, diameter: int | None) -> Q:
+    """Some fan of the map is both of this shape and of this diameter."""
+    wanted = f" {shape}-" if shape else "-"
+    if diameter:
+        wanted += f"{diameter} "
+    return Q(fan_kinds__contains=wanted)

@@ -1,50 +1,67 @@
 """What a set brief says, and every sentence about what is wrong with it."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
-from courses.models import FanShape
-from courses.words import CURLS, DIAMETERS, LAYER_WORDS, LAYERS_FOR, ZONE_WORDS, ZONES
+from academy.errors import DomainError
+from courses.mapping.lash_map import LashMap, MapError
+from courses.mapping.map_json import map_problems, read_map, write_map
+from courses.models import Difficulty
 
-SHORTEST_MM, LONGEST_MM = 5, 18
 SHORTEST_MIN, LONGEST_MIN = 5, 600
-WIDEST_DEG = 120
+NOTE_LENGTH = 240
 
 
 @dataclass(frozen=True, slots=True)
 class BriefContent:
-    """One wording of a brief; ``lengths`` in mm by (zone, layer), ``targets`` as (from set, minutes)."""
+    """One wording of a brief; ``targets`` as (from set, minutes), ``silenced`` notes by key of a finding."""
 
     name: str
     style: str
-    fan_shape: str
-    opening_min_deg: int | None
-    opening_max_deg: int | None
-    curl: str
-    diameter_hundredths: int
-    filaments: int
+    lash_map: LashMap
     coverage_percent: int
     lashes_per_eye: int
-    zones: tuple[str, ...]
-    layers: tuple[str, ...]
-    lengths: Mapping[tuple[str, str], int]
     targets: tuple[tuple[int, int], ...]
+    difficulty: str = ""
+    silenced: Mapping[str, str] = field(default_factory=dict)
     notes: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class BriefProblem:
-    """``field`` is a field of BriefContent."""
+    """``field`` is a field of BriefContent; ``pointer`` (RFC 6901) leads into it where it is a map."""
 
     field: str
     message: str
+    pointer: str = ""
+
+
+class BriefMapWrong(DomainError):
+    """Nobody could work from the map; ``problems`` are all of its cells, or else the first."""
+
+    def __init__(self, errors: tuple[MapError, ...]) -> None:
+        first = errors[0]
+        super().__init__(first.code, first.message, field="lash_map", pointer=first.pointer)
+        self.problems = tuple(_map_problem(error) for error in errors)
+
+
+def lash_map_of(data: object) -> LashMap:
+    """The map a person drew, from its JSON. Raises BriefMapWrong."""
+    if errors := map_problems(data):
+        raise BriefMapWrong(errors)
+    return read_map(data)
 
 
 def brief_problems(content: BriefContent) -> tuple[BriefProblem, ...]:
     """Everything wrong at once, so that a person corrects it in one go."""
-    checks = (_words, _fan, _opening, _counts, _map, _lengths, _targets)
-    return tuple(BriefProblem(field, message) for check in checks for field, message in check(content))
+    checks = (_words, _counts, _silenced, _targets)
+    found = [BriefProblem(field, message) for check in checks for field, message in check(content)]
+    return (*found, *(_map_problem(error) for error in map_problems(write_map(content.lash_map))))
+
+
+def _map_problem(error: MapError) -> BriefProblem:
+    return BriefProblem("lash_map", error.message, error.pointer)
 
 
 Found = Iterator[tuple[str, str]]
@@ -55,76 +72,27 @@ def _words(content: BriefContent) -> Found:
         yield "name", "Give the brief a name."
     if not content.style.strip():
         yield "style", "Name the style, such as hybrid or volume."
-    if content.curl not in CURLS:
-        yield "curl", f"Choose one of the curls {', '.join(CURLS)}."
-
-
-def _fan(content: BriefContent) -> Found:
-    if content.fan_shape not in FanShape.values:
-        yield "fan_shape", "Choose the shape of the fan: open, closed or spike."
-    if content.diameter_hundredths not in DIAMETERS:
-        sold = ", ".join(f"{each / 100:.2f}" for each in DIAMETERS)
-        yield "diameter_hundredths", f"Choose one of the diameters {sold} mm."
-
-
-def _opening(content: BriefContent) -> Found:
-    low, high = content.opening_min_deg, content.opening_max_deg
-    if content.fan_shape != FanShape.OPEN:
-        if content.fan_shape in FanShape.values and (low is not None or high is not None):
-            yield (
-                "opening_min_deg",
-                "Only an open fan has a target opening. Empty both fields, or choose open fan.",
-            )
-        return
-    if low is None or high is None:
-        yield (
-            "opening_min_deg",
-            "An open fan needs a target opening: give the narrowest and the widest angle.",
-        )
-    elif not 1 <= low <= high <= WIDEST_DEG:
-        yield (
-            "opening_min_deg",
-            f"The opening is from {low}° to {high}°. Give the smaller first, within 1° to {WIDEST_DEG}°.",
-        )
+    if content.difficulty and content.difficulty not in Difficulty.values:
+        known = ", ".join(label.lower() for label in Difficulty.labels)
+        yield "difficulty", f"Choose whom the brief is for ({known}), or leave it open."
 
 
 def _counts(content: BriefContent) -> Found:
     limits = (
-        ("filaments", content.filaments, 1, 30, "filaments a fan"),
         ("coverage_percent", content.coverage_percent, 10, 100, "% of the usable lashes covered"),
         ("lashes_per_eye", content.lashes_per_eye, 20, 200, "usable lashes an eye"),
     )
-    for field, value, low, high, noun in limits:
+    for field_name, value, low, high, noun in limits:
         if not low <= value <= high:
-            yield field, f"{value} {noun} is out of range. Give {low} to {high}."
+            yield field_name, f"{value} {noun} is out of range. Give {low} to {high}."
 
 
-def _map(content: BriefContent) -> Found:
-    if content.zones != tuple(zone for zone in ZONES if zone in content.zones) or not content.zones:
-        yield "zones", f"Name the zones once each, from the nose outwards: {', '.join(ZONE_WORDS.values())}."
-    if content.layers not in LAYERS_FOR.values():
-        yield "layers", "Choose one, two or three layers."
-
-
-def _lengths(content: BriefContent) -> Found:
-    if any(_map(content)):
-        return
-    cells = {(zone, layer) for zone in content.zones for layer in content.layers}
-    for zone, layer in sorted(cells):
-        length = content.lengths.get((zone, layer))
-        if length is None:
-            yield "lengths", f"Give the length for {_place(zone, layer)}."
-        elif not SHORTEST_MM <= length <= LONGEST_MM:
-            yield (
-                "lengths",
-                f"{length} mm for {_place(zone, layer)} is out of range. "
-                f"Give {SHORTEST_MM} to {LONGEST_MM} mm.",
-            )
-    for zone, layer in sorted(content.lengths.keys() - cells):
-        yield (
-            "lengths",
-            f"There is a length for {_place(zone, layer)}, which this brief does not use. Remove it.",
-        )
+def _silenced(content: BriefContent) -> Found:
+    for note in content.silenced.values():
+        if not note.strip():
+            yield "silenced", "Say in a note why the check does not matter here, or let it stand."
+        elif len(note) > NOTE_LENGTH:
+            yield "silenced", f"A note has up to {NOTE_LENGTH} characters, not {len(note)}. Shorten it."
 
 
 def _targets(content: BriefContent) -> Found:
@@ -145,7 +113,3 @@ def _targets(content: BriefContent) -> Found:
                 f"From set {after} the target is {shorter} min, not below the {longer} min before. "
                 "Targets fall from stage to stage: shorten it, or remove the stage.",
             )
-
-
-def _place(zone: str, layer: str) -> str:
-    return f"{ZONE_WORDS.get(zone, zone)}, {LAYER_WORDS.get(layer, layer)}"

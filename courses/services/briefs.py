@@ -1,26 +1,31 @@
+from collections import Counter
 from dataclasses import replace
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
 
 from academy.errors import Conflict, DomainError
 from academy.models import Academy, Membership
 from academy.services import audit
-from courses.models import BriefCell, BriefVersion, SetBrief, StageTarget
+from courses.mapping.lash_map import Fan, LashMap, cell_keys
+from courses.mapping.map_json import write_map
+from courses.models import BriefVersion, SetBrief, StageTarget
 from courses.selectors import briefs as selectors
-from courses.services.brief_content import BriefContent, brief_problems
+from courses.services.brief_content import BriefContent, BriefProblem, brief_problems
 
-__all__ = ["BriefContent", "add_brief", "content_of", "retire_brief", "revise_brief"]
+__all__ = ["BriefContent", "add_brief", "content_of", "copy_brief", "retire_brief", "revise_brief"]
 
-VERSION_FIELDS = (
-    *("style", "fan_shape", "opening_min_deg", "opening_max_deg", "curl", "diameter_hundredths"),
-    *("filaments", "coverage_percent", "lashes_per_eye", "notes"),
-)
+VERSION_FIELDS = ("style", "difficulty", "coverage_percent", "lashes_per_eye", "silenced", "notes")
 
 
 class BriefContentWrong(DomainError):
-    def __init__(self, field: str, message: str) -> None:
-        super().__init__("brief_content_wrong", message, field=field)
+    """The first of ``problems``, which are all there is to correct."""
+
+    def __init__(self, problems: tuple[BriefProblem, ...]) -> None:
+        first = problems[0]
+        super().__init__("brief_content_wrong", first.message, field=first.field, pointer=first.pointer)
+        self.problems = problems
 
 
 class BriefNameTaken(DomainError):
@@ -63,6 +68,18 @@ def add_brief(*, academy: Academy, content: BriefContent, actor: Membership, now
 
 
 @transaction.atomic
+def copy_brief(*, version: BriefVersion, name: str, actor: Membership, now: datetime) -> BriefVersion:
+    """A brief of its own that starts from any version of another, retired or not."""
+    academy, content = version.brief.academy, replace(content_of(version), name=name)
+    _check(academy, content)
+    brief = SetBrief.objects.create(academy=academy, name=name)
+    copy = _record(brief, 1, content, actor, now)
+    before = {"brief": version.brief_id, "version": version.number}
+    audit.record(actor, "copy_brief", brief, now=now, before=before, after={"name": name, "version": 1})
+    return copy
+
+
+@transaction.atomic
 def revise_brief(
     *, brief: SetBrief, content: BriefContent, actor: Membership, now: datetime, base: int | None = None
 ) -> BriefVersion:
@@ -102,17 +119,15 @@ def content_of(version: BriefVersion) -> BriefContent:
     """What a version says, to start the next one from; two queries unless prefetched."""
     return BriefContent(
         name=version.brief.name,
-        zones=tuple(version.zones),
-        layers=tuple(version.layers),
-        lengths=dict(selectors.lengths(version)),
+        lash_map=version.lash_map,
         targets=tuple((target.from_set, target.minutes) for target in version.targets.all()),
         **{name: getattr(version, name) for name in VERSION_FIELDS},
     )
 
 
 def _check(academy: Academy, content: BriefContent, besides: SetBrief | None = None) -> None:
-    for problem in brief_problems(content):
-        raise BriefContentWrong(problem.field, problem.message)
+    if problems := brief_problems(content):
+        raise BriefContentWrong(problems)
     others = SetBrief.objects.filter(academy=academy, name__iexact=content.name)
     if others.exclude(pk=besides.pk if besides else 0).exists():
         raise BriefNameTaken(content.name)
@@ -141,17 +156,38 @@ def _record(
     version = BriefVersion.objects.create(
         brief=brief,
         number=number,
-        zones=list(content.zones),
-        layers=list(content.layers),
         created_by=actor,
         created_at=now,
         **{name: getattr(content, name) for name in VERSION_FIELDS},
-    )
-    BriefCell.objects.bulk_create(
-        BriefCell(version=version, zone=zone, layer=layer, length_mm=length)
-        for (zone, layer), length in content.lengths.items()
+        **_columns(content.lash_map),
     )
     StageTarget.objects.bulk_create(
         StageTarget(version=version, from_set=nth, minutes=minutes) for nth, minutes in content.targets
     )
     return version
+
+
+def _columns(lash_map: LashMap) -> dict[str, Any]:
+    """The map, and what lists and searches read instead of it."""
+    fans = [lash_map.cells[key].fan for key in cell_keys(lash_map)]
+    kinds = sorted({(fan.shape, fan.diameter_hundredths) for fan in fans})
+    return {
+        "map": write_map(lash_map),
+        "zones": list(lash_map.zones),
+        "layers": list(lash_map.layers),
+        "fan_kinds": "".join(f" {shape}-{diameter}" for shape, diameter in kinds) + " ",
+        **_main_fan(fans),
+    }
+
+
+def _main_fan(fans: list[Fan]) -> dict[str, Any]:
+    """The fan of most cells; of equally many the one nearest the inner corner of the top layer."""
+    (fan, _), *_ = Counter(fans).most_common()
+    return {
+        "fan_shape": fan.shape,
+        "filaments": fan.filaments,
+        "diameter_hundredths": fan.diameter_hundredths,
+        "curl": fan.curl,
+        "opening_min_deg": fan.opening_min_deg,
+        "opening_max_deg": fan.opening_max_deg,
+    }

@@ -10,6 +10,7 @@ from academy.forms import show_refusal
 from courses.forms.briefs import BriefForm, BriefSearchForm
 from courses.selectors import briefs as find
 from courses.selectors.brief_sheet import brief_sheet
+from courses.selectors.map_guides import map_guide
 from courses.services.briefs import BriefMovedOn, add_brief, content_of, retire_brief, revise_brief
 
 READ_OR_WRITE = ["GET", "HEAD", "POST"]
@@ -33,7 +34,8 @@ def brief(request: MemberRequest, brief_id: int) -> HttpResponse:
     one = find.brief(request.member.academy, brief_id)
     number = request.GET.get("version", "")
     version = find.version(one, int(number)) if number.isdecimal() else find.newest_version(one)
-    context = {"brief": one, "sheet": brief_sheet(version), "versions": find.versions(one)}
+    guide = map_guide(request.member.academy)
+    context = {"brief": one, "sheet": brief_sheet(version, guide), "versions": find.versions(one)}
     return render(request, "courses/brief.html", context)
 
 

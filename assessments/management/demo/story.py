@@ -8,8 +8,7 @@ from typing import Any
 
 from django.conf import settings
 
-from courses.services.briefs import BriefContent
-from courses.words import ZONES
+from courses.services.brief_content import BriefContent, lash_map_of
 
 FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 
@@ -97,18 +96,6 @@ def _chapter(row: dict[str, Any]) -> Chapter:
 
 
 def _brief(row: dict[str, Any]) -> BriefContent:
-    low, high = row["opening_deg"] or (None, None)
-    plain = {name: row[name] for name in row if name not in {"opening_deg", "layers", "top_mm", "targets"}}
-    return BriefContent(
-        **plain,
-        opening_min_deg=low,
-        opening_max_deg=high,
-        zones=ZONES,
-        layers=tuple(row["layers"]),
-        lengths={
-            (zone, layer): length - (layer == "bottom")
-            for zone, length in zip(ZONES, row["top_mm"], strict=True)
-            for layer in row["layers"]
-        },
-        targets=tuple((nth, minutes) for nth, minutes in row["targets"]),
-    )
+    plain = {name: row[name] for name in row if name not in {"map", "targets"}}
+    targets = tuple((nth, minutes) for nth, minutes in row["targets"])
+    return BriefContent(**plain, lash_map=lash_map_of(row["map"]), targets=targets)

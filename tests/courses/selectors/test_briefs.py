@@ -1,10 +1,12 @@
+from dataclasses import replace
+
 import pytest
 
 from academy.errors import NotHere
 from courses.selectors import briefs as find
 from courses.selectors.briefs import BriefSearch
 from courses.services.briefs import retire_brief, revise_brief
-from tests.factories.courses import brief_content, make_brief
+from tests.factories.courses import brief_content, make_brief, plain_map
 
 
 def names(academy, **search):
@@ -65,6 +67,41 @@ def test_the_target_is_that_of_the_stage_reached(cast, nth, minutes):
     assert find.target_minutes(make_brief(cast.academy, cast.ines), nth) == minutes
 
 
-def test_lengths_are_read_by_zone_and_layer(cast):
-    version = make_brief(cast.academy, cast.ines)
-    assert find.lengths(find.newest_version(version.brief)) == brief_content().lengths
+def test_a_search_finds_a_fan_that_is_not_the_main_one(cast):
+    open_fans, closed = plain_map(), plain_map(fan_shape="closed", filaments=3, diameter_hundredths=7)
+    corner = {("both", "outer", "top"): closed.cells["both", "outer", "top"]}
+    mixed = replace(open_fans, cells={**open_fans.cells, **corner})
+    make_brief(cast.academy, cast.ines, name="Mixed", lash_map=mixed)
+    assert names(cast.academy, fan_shape="closed") == ["Mixed"]
+    assert names(cast.academy, diameter_hundredths=7) == ["Mixed"]
+    assert names(cast.academy, fan_shape="closed", diameter_hundredths=7) == ["Mixed"]
+    assert names(cast.academy, fan_shape="closed", diameter_hundredths=5) == []
+    assert names(cast.academy, fan_shape="open", diameter_hundredths=5) == ["Mixed"]
+
+
+def test_a_search_for_0_05_does_not_find_0_15_or_0_25(cast):
+    make_brief(cast.academy, cast.ines, name="Classic", diameter_hundredths=15, filaments=1)
+    make_brief(cast.academy, cast.ines, name="Heavy", diameter_hundredths=25, filaments=1)
+    assert names(cast.academy, diameter_hundredths=5) == []
+    assert names(cast.academy, diameter_hundredths=25) == ["Heavy"]
+
+
+def test_a_search_looks_for_whom_a_brief_is_written(cast):
+    make_brief(cast.academy, cast.ines, name="First steps", difficulty="beginner")
+    make_brief(cast.academy, cast.ines, name="Open to all")
+    assert names(cast.academy, difficulty="beginner") == ["First steps"]
+
+
+def test_a_page_of_the_library_costs_the_same_with_1_and_60_briefs(cast, django_assert_num_queries):
+    make_brief(cast.academy, cast.ines, name="Brief 00")
+    with django_assert_num_queries(3):
+        show(find.library_page(cast.academy, BriefSearch(), 1))
+    for number in range(1, 60):
+        make_brief(cast.academy, cast.ines, name=f"Brief {number:02}")
+    with django_assert_num_queries(3):
+        assert show(find.library_page(cast.academy, BriefSearch(), 2))[0] == ("Brief 25", 300)
+    assert len(show(find.library_page(cast.academy, BriefSearch(), 99))) == 10
+
+
+def show(page):
+    return [(version.brief.name, find.target_minutes(version, 1)) for version in page]

@@ -2,15 +2,21 @@
 
 import pytest
 
-from courses.services.brief_content import brief_problems
-from courses.words import CURLS, DIAMETERS, ZONES
-from tests.factories.courses import brief_content
-
-LENGTHS = dict(brief_content().lengths)
+from courses.mapping.map_json import write_map
+from courses.services.brief_content import BriefMapWrong, brief_problems, lash_map_of
+from courses.words import CURLS, DIAMETERS
+from tests.factories.courses import brief_content, plain_map
 
 
 def fields(**changes):
     return [problem.field for problem in brief_problems(brief_content(**changes))]
+
+
+def drawn(**changes):
+    """The JSON of a map, with changes to the inner cell of its top layer."""
+    data = write_map(plain_map())
+    data["cells"]["both"]["inner"]["top"] |= changes
+    return data
 
 
 def test_a_right_brief_has_no_problem():
@@ -32,28 +38,14 @@ def test_every_curl_letter_is_allowed(curl):
     [
         ({"name": " "}, "name"),
         ({"style": ""}, "style"),
-        ({"curl": "Z"}, "curl"),
-        ({"fan_shape": "round"}, "fan_shape"),
-        ({"diameter_hundredths": 9}, "diameter_hundredths"),
-        ({"filaments": 0}, "filaments"),
-        ({"filaments": 31}, "filaments"),
+        ({"difficulty": "hard"}, "difficulty"),
+        ({"curl": "Z"}, "lash_map"),
+        ({"diameter_hundredths": 9}, "lash_map"),
         ({"coverage_percent": 9}, "coverage_percent"),
         ({"coverage_percent": 101}, "coverage_percent"),
         ({"lashes_per_eye": 19}, "lashes_per_eye"),
-        ({"zones": ()}, "zones"),
-        ({"zones": tuple(reversed(ZONES))}, "zones"),
-        ({"zones": (*ZONES, "inner")}, "zones"),
-        ({"layers": ("bottom", "top")}, "layers"),
-        ({"layers": ()}, "layers"),
-        ({"opening_min_deg": None}, "opening_min_deg"),
-        ({"opening_max_deg": None}, "opening_min_deg"),
-        ({"opening_min_deg": 60}, "opening_min_deg"),
-        ({"opening_min_deg": 0}, "opening_min_deg"),
-        ({"opening_max_deg": 121}, "opening_min_deg"),
-        ({"lengths": LENGTHS | {("inner", "top"): 4}}, "lengths"),
-        ({"lengths": LENGTHS | {("inner", "top"): 19}}, "lengths"),
-        ({"lengths": LENGTHS | {("inner", "middle"): 9}}, "lengths"),
-        ({"lengths": {place: mm for place, mm in LENGTHS.items() if place != ("outer", "top")}}, "lengths"),
+        ({"silenced": {"zone_step both/inner/top both/inner_mid/top": "  "}}, "silenced"),
+        ({"silenced": {"zone_step both/inner/top both/inner_mid/top": "a" * 241}}, "silenced"),
         ({"targets": ()}, "targets"),
         ({"targets": ((2, 300),)}, "targets"),
         ({"targets": ((1, 4),)}, "targets"),
@@ -67,22 +59,52 @@ def test_what_is_wrong_is_named(changes, field):
     assert set(fields(**changes)) == {field}
 
 
-@pytest.mark.parametrize("shape", ["closed", "spike"])
-def test_only_an_open_fan_has_an_opening(shape):
-    assert fields(fan_shape=shape, opening_min_deg=None, opening_max_deg=None) == []
-    assert fields(fan_shape=shape, opening_min_deg=20, opening_max_deg=None) == ["opening_min_deg"]
-
-
-@pytest.mark.parametrize("millimetres", [5, 18])
-def test_lengths_reach_from_5_to_18_mm(millimetres):
-    # Common practice, no source: the lengths that trays are sold in.
-    assert fields(lengths=LENGTHS | {("inner", "top"): millimetres}) == []
-
-
 def test_all_problems_come_at_once_and_say_what_to_do():
-    problems = brief_problems(brief_content(curl="Z", filaments=0, targets=((1, 300), (4, 320))))
-    assert [problem.field for problem in problems] == ["curl", "filaments", "targets"]
+    problems = brief_problems(brief_content(name="", coverage_percent=0, targets=((1, 300), (4, 320))))
+    assert [problem.field for problem in problems] == ["name", "coverage_percent", "targets"]
     assert problems[2].message == (
         "From set 4 the target is 320 min, not below the 300 min before. "
         "Targets fall from stage to stage: shorten it, or remove the stage."
     )
+
+
+def test_a_drawn_map_is_read_as_it_was_drawn():
+    assert lash_map_of(write_map(plain_map())) == plain_map()
+
+
+@pytest.mark.parametrize(
+    ("data", "pointer", "said"),
+    [
+        ({**write_map(plain_map()), "zones": []}, "/zones", "Give 3 to 9"),
+        (drawn(diameter_hundredths=50), "/cells/both/inner/top/diameter_hundredths", "0.50 mm is not"),
+        (drawn(lengths=[{"length_mm": 3, "share_percent": 100}]), "/cells/both/inner/top/lengths/0", "3 mm"),
+        (
+            drawn(lengths=[{"length_mm": 40, "share_percent": 100}]),
+            "/cells/both/inner/top/lengths/0",
+            "40 mm",
+        ),
+        (
+            drawn(lengths=[{"length_mm": 8, "share_percent": 60}, {"length_mm": 12, "share_percent": 30}]),
+            "/cells/both/inner/top/lengths",
+            "90 %, not 100 %",
+        ),
+        ("not a map", "", "a set of named fields"),
+    ],
+)
+def test_a_map_nobody_could_work_from_is_refused_with_its_place(data, pointer, said):
+    with pytest.raises(BriefMapWrong) as caught:
+        lash_map_of(data)
+    (problem,) = caught.value.problems
+    assert problem.pointer.startswith(pointer) and said in problem.message
+    assert caught.value.details["field"] == "lash_map"
+
+
+def test_every_wrong_cell_is_told_at_once():
+    data = drawn(filaments=0)
+    data["cells"]["both"]["outer"]["bottom"]["curl"] = "Q"
+    with pytest.raises(BriefMapWrong) as caught:
+        lash_map_of(data)
+    assert [problem.pointer for problem in caught.value.problems] == [
+        "/cells/both/inner/top/filaments",
+        "/cells/both/outer/bottom/curl",
+    ]
