@@ -22,6 +22,7 @@ from assessments.scoring.wording import percent, rate_words
 
 REVIEW = "review"
 _LONGEST_WALK = 20_000
+_NO_ALARM_YET = 500  # sets after which a chance of an alarm still at nothing is taken for nothing
 _SETTLED = 1e-11
 
 
@@ -139,13 +140,14 @@ def run_lengths(rule: CompetenceRule, rates: Sequence[float]) -> tuple[float, ..
     true, total = np.asarray(rates, dtype=float), np.zeros(len(rates))
     chances, spread = rule.chances(true, rule.usual), starting(len(rates))
     quiet, ratio = np.ones(len(rates)), np.zeros(len(rates))
-    for _ in range(_LONGEST_WALK):
+    for number in range(_LONGEST_WALK):
         total = total + quiet
         spread, _, _ = step(rule, spread, rule.usual, chances)
         left = spread.chance.sum(axis=0)
         before, ratio = ratio, left / np.maximum(quiet, np.finfo(float).tiny)
         quiet = left
-        if np.all((np.abs(ratio - before) < _SETTLED) & (ratio < 1) | (quiet < _SETTLED)):
+        settled = (np.abs(ratio - before) < _SETTLED) & ((ratio < 1 - _SETTLED) | (number >= _NO_ALARM_YET))
+        if np.all(settled | (quiet < _SETTLED)):
             break
     return tuple(float(mean) for mean in total + quiet / np.maximum(1 - ratio, _SETTLED))
 

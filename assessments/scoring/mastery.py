@@ -48,7 +48,8 @@ class MasteryConditions:
 class MasterySet:
     """One graded set; `levels` by the name of the criterion, None where no mark was given.
 
-    `gates_passed` is None while a gate line is unmarked. `faults`: fans with the gate fault. `educator` signed the marks; `blind_by` are those who marked it without seeing them.
+    `gates_passed` is None while a gate line is unmarked. `faults`: fans with the gate fault. `educator`
+    signed the marks; `blind_by` are those who marked the set without seeing them.
     """
 
     day: date
@@ -151,8 +152,8 @@ def _faults_line(last: Sequence[MasterySet], asked: MasteryConditions, fault: st
     allowed = asked.faults_allowed * inspected // asked.inspected
     high = 100 * exact_upper_limit(faults, inspected, confidence=0.95)
     words = (
-        f"{faults} of {inspected} fans with {fault}; {asked.faults_allowed} in {asked.inspected} allowed. The "
-        f"true rate is at most {high:.2f} % (one-sided 95 % limit)."
+        f"{faults} of {inspected} fans with {fault}; {asked.faults_allowed} in {asked.inspected} allowed. "
+        f"The true rate is at most {high:.2f} % (one-sided 95 % limit)."
     )
     return MasteryLine("faults", inspected >= asked.inspected and faults <= allowed, words)
 
