@@ -2,6 +2,7 @@
 
 from itertools import product
 from math import log
+from typing import Any
 
 import pytest
 
@@ -21,7 +22,7 @@ PASS, FAIL, UNMARKED = SetResult(failed=False), SetResult(failed=True), SetResul
 SHORT = parse_programme(PRESETS["short_course"]).rule
 WALD = parse_programme(PRESETS["test_out"]).rule
 FANS = parse_programme(PRESETS["fan_counts"]).rule
-RATES = {"acceptable_rate": 0.10, "inadequate_rate": 0.30, "horizon": 12}
+RATES: dict[str, Any] = {"acceptable_rate": 0.10, "inadequate_rate": 0.30, "horizon": 12}
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,7 @@
 """What each rule reads from a set, and what it refuses."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 from scipy.stats import betabinom, binom
@@ -15,7 +17,7 @@ from assessments.scoring.competence_rules import (
     beta_binomial,
 )
 
-RATES = {"acceptable_rate": 0.10, "inadequate_rate": 0.30, "horizon": 20}
+RATES: dict[str, Any] = {"acceptable_rate": 0.10, "inadequate_rate": 0.30, "horizon": 20}
 CUSUM = LearningCusum(**RATES, threshold=3.0)
 FANS = FanSequential(
     acceptable_rate=0.02, inadequate_rate=0.10, refuse_risk=0.10, declare_risk=0.05, horizon=20
