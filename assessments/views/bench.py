@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
 
 from academy.access import MemberRequest, for_staff
 from academy.errors import DomainError
@@ -20,7 +21,10 @@ from assessments.services.sets import open_set
 from courses.selectors.briefs import briefs
 from courses.selectors.heads import heads
 
+READ_OR_WRITE = ["GET", "HEAD", "POST"]
 
+
+@require_http_methods(READ_OR_WRITE)
 @for_staff
 def new_set(request: MemberRequest) -> HttpResponse:
     """Pick student, brief and head; the rest is carried over from the last set of the day."""
@@ -83,6 +87,7 @@ def _open(request: MemberRequest, form: OpenSetForm, now: datetime) -> PracticeS
 PAGE_OF_STATE = {"finished": "assessments:bench-inspect", "inspected": "assessments:bench-marks"}
 
 
+@require_safe
 @for_staff
 def clock(request: MemberRequest, uid: UUID) -> HttpResponse:
     """The clock of a set that is not finished; otherwise on to the page it is ready for."""
@@ -94,6 +99,7 @@ def clock(request: MemberRequest, uid: UUID) -> HttpResponse:
     return render(request, "assessments/bench_clock.html", _page(practice_set))
 
 
+@require_safe
 @for_staff
 def inspect(request: MemberRequest, uid: UUID) -> HttpResponse:
     practice_set = sets.practice_set(request.member.academy, uid)

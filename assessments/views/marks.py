@@ -5,6 +5,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_http_methods
 
 from academy.access import MemberRequest, for_staff
 from academy.errors import DomainError, NotHere
@@ -17,7 +18,10 @@ from assessments.selectors.grades import grade_of
 from assessments.selectors.marking import Marking, drill_choices, hygiene_lines, inspection_of, marking
 from assessments.services.marking import MarksIncomplete, correct_marks, sign_marks
 
+READ_OR_WRITE = ["GET", "HEAD", "POST"]
 
+
+@require_http_methods(READ_OR_WRITE)
 @for_staff
 def sign(request: MemberRequest, uid: UUID) -> HttpResponse:
     """Confirm the proposed marks or override them with a reason, and sign."""
@@ -39,6 +43,7 @@ def sign(request: MemberRequest, uid: UUID) -> HttpResponse:
     return _page(request, practice_set, found, form)
 
 
+@require_http_methods(READ_OR_WRITE)
 @for_staff
 def correct(request: MemberRequest, uid: UUID) -> HttpResponse:
     """A new revision of signed marks, with the reason; the earlier revisions stay readable."""

@@ -6,6 +6,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import content_disposition_header
+from django.views.decorators.http import require_safe
 
 from academy.access import MemberRequest, for_members
 from academy.errors import NotHere
@@ -33,6 +34,7 @@ STEPS = {
 }
 
 
+@require_safe
 @for_members
 def practice_set(request: MemberRequest, uid: UUID) -> HttpResponse:
     found = set_for(request.member, uid)
@@ -48,6 +50,7 @@ def practice_set(request: MemberRequest, uid: UUID) -> HttpResponse:
     return render(request, "assessments/set.html", context)
 
 
+@require_safe
 @for_members
 def sheet(request: MemberRequest, uid: UUID) -> HttpResponse:
     record = record_of(set_for(request.member, uid), now=timezone.now())

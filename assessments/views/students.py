@@ -5,6 +5,7 @@ from django.http import HttpResponse, QueryDict
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from academy.access import MemberRequest, for_staff, for_students
 from academy.models import Membership
@@ -21,6 +22,7 @@ STUDENTS_A_PAGE = 25
 SETS_A_PAGE = 25
 
 
+@require_safe
 @for_staff
 def student_list(request: MemberRequest) -> HttpResponse:
     academy = request.member.academy
@@ -39,11 +41,13 @@ def student_list(request: MemberRequest) -> HttpResponse:
     return render(request, "assessments/student_list.html", context)
 
 
+@require_safe
 @for_staff
 def student(request: MemberRequest, student_id: int) -> HttpResponse:
     return _stand(request, student_here(request.member.academy, student_id))
 
 
+@require_safe
 @for_students
 def stand(request: MemberRequest) -> HttpResponse:
     return _stand(request, request.member)
@@ -87,6 +91,7 @@ def _stand(request: MemberRequest, student: Membership) -> HttpResponse:
     return render(request, "assessments/stand.html", context)
 
 
+@require_safe
 @for_students
 def next_practice(request: MemberRequest) -> HttpResponse:
     today = local_day(request.member.academy, timezone.now())
@@ -94,11 +99,13 @@ def next_practice(request: MemberRequest) -> HttpResponse:
     return render(request, "assessments/next_practice.html", context)
 
 
+@require_safe
 @for_staff
 def student_sets(request: MemberRequest, student_id: int) -> HttpResponse:
     return _sets(request, student_here(request.member.academy, student_id))
 
 
+@require_safe
 @for_students
 def my_sets(request: MemberRequest) -> HttpResponse:
     return _sets(request, request.member)
