@@ -1,0 +1,155 @@
+"""Every door of the house and who may open it: one row for each URL name."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from django.urls import URLPattern, URLResolver, get_resolver
+
+OK, FOUND, REFUSED, NOT_HERE, GONE, NOT_ALLOWED = 200, 302, 403, 404, 410, 405
+
+
+@dataclass(frozen=True, slots=True)
+class Door:
+    """What each person gets with their own academy's object, by the first of ``methods``.
+
+    ``about`` names the object in the path; the neighbour's one answers ``foreign`` to whoever is let in here.
+    ``anonymous``: FOUND means sent to sign in. ``peer``: what a student gets with another student's object.
+    """
+
+    owner: int
+    educator: int
+    student: int
+    anonymous: int = FOUND
+    about: str = ""
+    methods: tuple[str, ...] = ("GET",)
+    foreign: int = NOT_HERE
+    peer: int | None = None
+
+
+READ, FORM, BUTTON = ("GET",), ("GET", "POST"), ("POST",)
+MEMBERS = Door(OK, OK, OK)
+STAFF = Door(OK, OK, REFUSED)
+OWNER = Door(OK, REFUSED, REFUSED)
+STUDENT = Door(REFUSED, REFUSED, OK)
+API = Door(OK, OK, REFUSED, anonymous=REFUSED)
+SIGNED_IN = MEMBERS  # pages of the account itself: the same for every role
+ENTRANCE = Door(FOUND, FOUND, FOUND, anonymous=OK, methods=FORM)  # only for those not signed in yet
+ANYONE = Door(OK, OK, OK, anonymous=OK)
+PROOF_FIRST = Door(FOUND, FOUND, FOUND)  # asks who is signed in to prove it once more
+LED_ON = Door(FOUND, FOUND, FOUND)  # nothing to do here now: leads to where there is
+NO_SECOND_STEP = Door(NOT_HERE, NOT_HERE, NOT_HERE)  # nobody in the cast has set one up
+
+
+def form(door: Door, about: str = "") -> Door:
+    return replace(door, methods=FORM, about=about)
+
+
+def button(door: Door, about: str) -> Door:
+    """Answers POST only, and then leads on."""
+    moved = {role: FOUND for role in ("owner", "educator") if getattr(door, role) == OK}
+    return replace(door, methods=BUTTON, about=about, **moved)
+
+
+def about(door: Door, thing: str) -> Door:
+    return replace(door, about=thing)
+
+
+OURS: dict[str, Door] = {
+    "academy:home": Door(FOUND, FOUND, FOUND),
+    "academy:choose": form(MEMBERS),
+    "academy:people": OWNER,
+    "academy:invite": form(OWNER),
+    "academy:person": form(OWNER, "member"),
+    "academy:person-leave": form(OWNER, "member"),
+    "academy:invitation-withdraw": form(OWNER, "invitation"),
+    "academy:invitation-renew": button(OWNER, "invitation"),
+    "academy:cohort-new": form(OWNER),
+    "academy:cohort-edit": form(OWNER, "cohort"),
+    # The token is the key, whoever holds it; it shows an invitation of either academy.
+    "academy:invitation-accept": replace(form(ANYONE, "token"), foreign=OK),
+    "academy:settings": form(OWNER),
+    "courses:catalogue": MEMBERS,
+    "courses:head-list": STAFF,
+    "courses:head-new": form(STAFF),
+    "courses:head-edit": form(STAFF, "head"),
+    "courses:head-strip": form(STAFF, "head"),
+    "courses:head-retire": form(STAFF, "head"),
+    "courses:brief-list": STAFF,
+    "courses:brief-new": form(STAFF),
+    "courses:brief": about(STAFF, "brief"),
+    "courses:brief-edit": form(STAFF, "brief"),
+    "courses:brief-retire": form(STAFF, "brief"),
+    "assessments:today": STAFF,
+    "assessments:student-list": STAFF,
+    "assessments:student": about(STAFF, "student"),
+    "assessments:student-sets": about(STAFF, "student"),
+    "assessments:stand": STUDENT,
+    "assessments:next": STUDENT,
+    "assessments:my-sets": STUDENT,
+    "assessments:bench-new": form(STAFF),
+    "assessments:bench": about(STAFF, "working set"),
+    "assessments:bench-inspect": about(STAFF, "finished set"),
+    "assessments:bench-marks": form(STAFF, "inspected set"),
+    "assessments:set": replace(MEMBERS, about="graded set", peer=NOT_HERE),
+    "assessments:set-sheet": replace(MEMBERS, about="graded set", peer=NOT_HERE),
+    "assessments:set-correct": form(STAFF, "graded set"),
+    "assessments:rubric-list": MEMBERS,
+    "assessments:rubric-version": about(MEMBERS, "published version"),
+    "assessments:rubric-copy": button(OWNER, "published version"),
+    "assessments:rubric-edit": form(OWNER, "draft version"),
+    "assessments:rubric-publish": form(OWNER, "draft version"),
+    "assessments:rubric-discard": form(OWNER, "draft version"),
+    "assessments:rubric-criterion": form(OWNER, "draft criterion"),
+    "assessments:brief-rubric": form(STAFF, "brief"),
+    "api:set": about(API, "working set"),
+    "api:set-events": replace(API, about="working set", methods=BUTTON),
+    "api:set-draft": replace(API, about="inspected set", methods=("PUT",)),
+}
+
+SIGN_IN_LIBRARY: dict[str, Door] = {
+    "account_login": ENTRANCE,
+    "account_logout": form(SIGNED_IN),
+    "account_inactive": ANYONE,
+    "account_signup": replace(ENTRANCE, methods=READ),  # closed: people come by invitation
+    "account_reauthenticate": form(SIGNED_IN),
+    "account_email": form(SIGNED_IN),
+    "account_email_verification_sent": LED_ON,
+    "account_change_password": form(SIGNED_IN),
+    "account_set_password": form(LED_ON),  # they have one: it can be changed
+    "account_reset_password": replace(ANYONE, methods=FORM),
+    "account_confirm_login_code": LED_ON,
+    "account_reset_password_from_key_done": ANYONE,
+    "account_reset_password_from_key": replace(ANYONE, about="reset key", foreign=OK),
+    "account_reset_password_done": ANYONE,
+    "account_request_login_code": ENTRANCE,
+    "mfa_index": SIGNED_IN,
+    "mfa_authenticate": LED_ON,
+    "mfa_reauthenticate": form(LED_ON),
+    "mfa_activate_totp": PROOF_FIRST,
+    "mfa_deactivate_totp": NO_SECOND_STEP,
+    "mfa_view_recovery_codes": NO_SECOND_STEP,
+    "mfa_generate_recovery_codes": PROOF_FIRST,
+    "mfa_download_recovery_codes": NO_SECOND_STEP,
+    "mfa_list_webauthn": SIGNED_IN,
+    "mfa_add_webauthn": PROOF_FIRST,
+    "mfa_reauthenticate_webauthn": PROOF_FIRST,
+    "mfa_remove_webauthn": replace(PROOF_FIRST, about="passkey", foreign=FOUND),
+    "mfa_edit_webauthn": replace(PROOF_FIRST, about="passkey", foreign=FOUND),
+    "mfa_login_webauthn": LED_ON,
+    "usersessions_list": form(SIGNED_IN),
+}
+DOORS = OURS | SIGN_IN_LIBRARY
+
+
+def url_names() -> list[str]:
+    """Every name the house answers to, found by walking the resolver."""
+    return list(_names(get_resolver().url_patterns))
+
+
+def _names(patterns: list[URLPattern | URLResolver], space: str = "") -> Iterator[str]:
+    for pattern in patterns:
+        if isinstance(pattern, URLResolver):
+            inner = f"{pattern.namespace}:" if pattern.namespace else ""
+            yield from _names(pattern.url_patterns, space + inner)
+        else:
+            yield f"{space}{pattern.name or pattern.pattern}"
