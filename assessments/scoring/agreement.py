@@ -153,7 +153,7 @@ def _credits(size: int, weights: str) -> FloatArray:
         )
     apart = np.abs(np.subtract.outer(np.arange(size), np.arange(size)))
     if weights == "unweighted":
-        return (apart == 0).astype(float)
+        return np.asarray(apart == 0, dtype=float)
     return np.asarray(1 - (apart / max(size - 1, 1)) ** _POWERS[weights])
 
 
@@ -180,7 +180,7 @@ def _count_table(counts: npt.ArrayLike) -> FloatArray:
         raise ScoringInputError("not_a_table", "Give one row a set and one column a level.")
     if not np.all(np.isfinite(table)) or np.any(table < 0):
         raise ScoringInputError("negative_count", "A count of marks cannot be below zero. Check the table.")
-    return table[table.sum(axis=1) >= 2]
+    return np.asarray(table[table.sum(axis=1) >= 2])
 
 
 def _fleiss(table: FloatArray, raters: int, confidence: float) -> FleissKappa:

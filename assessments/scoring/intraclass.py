@@ -179,9 +179,9 @@ def _words(forms: dict[str, Form], table: FloatArray, confidence: float) -> str:
     apart = np.abs(table[:, :, None] - table[:, None, :])[:, ~np.eye(educators, dtype=bool)]
     return (
         f"On {counted(sets, 'set')} marked by {educators} educators, two of them were at most one level "
-        f"apart {percent(float((apart <= 1).mean()))} of the time. One educator's mark agrees with another's to "
-        f"{_figure(forms['2,1'], confidence)}; the mean of {educators} educators is dependable to "
-        f"{_figure(forms['2,k'], confidence)}.{few_words(sets)}"
+        f"apart {percent(float((apart <= 1).mean()))} of the time. One educator's mark agrees with "
+        f"another's to {_figure(forms['2,1'], confidence)}; the mean of all {educators} "
+        f"is dependable to {_figure(forms['2,k'], confidence)}.{few_words(sets)}"
     )
 
 
