@@ -1,0 +1,168 @@
+"""Every list asks the database as often for one row as for twenty, and keeps to its budget."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import pytest
+from django.db import connection, transaction
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from pytest_django import DjangoDbBlocker
+
+from academy.models import Cohort, Membership, Role, User
+from academy.services.invitations import invite_person
+from assessments.services.rubrics import copy_rubric_version, publish_rubric_version
+from tests.architecture.doors import OURS
+from tests.factories.academy import JOINED, Cast, make_cast, make_cohort, make_member, sign_in
+from tests.factories.assessments import (
+    STARTED,
+    Bench,
+    make_finished_set,
+    make_graded_set,
+    make_inspected_set,
+    make_started_set,
+)
+from tests.factories.courses import make_brief, make_head
+from tests.factories.rubrics import starter_rubric
+
+pytestmark = pytest.mark.django_db
+
+# The most queries each list may cost, session and place included. Pages that show no rows are not lists.
+BUDGETS = {
+    "academy:people": 14,
+    "courses:catalogue": 12,
+    "courses:head-list": 11,
+    "courses:brief-list": 12,
+    "assessments:today": 18,
+    "assessments:student-list": 16,
+    "assessments:student": 18,
+    "assessments:student-sets": 13,
+    "assessments:stand": 17,
+    "assessments:next": 15,
+    "assessments:my-sets": 13,
+    "assessments:bench-new": 15,
+    "assessments:rubric-list": 11,
+    "assessments:rubric-version": 14,
+}
+OF_STUDENTS = {"assessments:stand", "assessments:next", "assessments:my-sets"}
+ROWS = 20
+Counts = dict[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Queries of every list: with one row of everything, with twenty, and with 200 students more."""
+
+    one: Counts
+    twenty: Counts
+    crowd: Counts
+
+
+@pytest.fixture(scope="module")
+def counts(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[Measured]:
+    with django_db_blocker.unblock(), transaction.atomic():
+        cast = make_cast()
+        starter_rubric(cast.academy, cast.owner)
+        _add_rows(cast, 0)
+        with_one = _counts(cast)
+        for nth in range(1, ROWS):
+            _add_rows(cast, nth)
+        with_twenty = _counts(cast)
+        _add_students(cast.cohort, 200)
+        yield Measured(with_one, with_twenty, _counts(cast))
+        transaction.set_rollback(True)
+
+
+@pytest.mark.parametrize("name", BUDGETS)
+def test_a_list_costs_the_same_with_twenty_rows_as_with_one(counts: Measured, name: str):
+    assert counts.twenty[name] == counts.one[name]
+
+
+@pytest.mark.parametrize("name", BUDGETS)
+def test_two_hundred_students_more_cost_not_one_query_more(counts: Measured, name: str):
+    assert counts.crowd[name] == counts.twenty[name]
+
+
+@pytest.mark.parametrize("name", BUDGETS)
+def test_a_list_keeps_to_its_budget(counts: Measured, name: str):
+    assert 0 < counts.twenty[name] <= BUDGETS[name]
+
+
+def test_every_page_that_lists_rows_has_a_budget():
+    lists = {name for name in OURS if name.endswith(("-list", "-sets"))}
+    assert sorted(lists - set(BUDGETS)) == [], (
+        "Add each of these to BUDGETS, with the most queries it may cost."
+    )
+
+
+def _counts(cast: Cast) -> Counts:
+    return {name: _count(cast.ada if name in OF_STUDENTS else cast.owner, name, cast) for name in BUDGETS}
+
+
+def _count(member: Membership, name: str, cast: Cast) -> int:
+    """The page once to warm what a process keeps, then once counted."""
+    client = Client()
+    sign_in(client, member)
+    url = reverse(name, kwargs=_keys(name, cast))
+    assert client.get(url).status_code == 200
+    with CaptureQueriesContext(connection) as asked:
+        client.get(url)
+    return len(asked)
+
+
+def _keys(name: str, cast: Cast) -> dict[str, int]:
+    if name in {"assessments:student", "assessments:student-sets"}:
+        return {"student_id": cast.ada.pk}
+    if name == "assessments:rubric-version":
+        return {"version_id": cast.academy.rubrics.get().versions.order_by("number")[0].pk}
+    return {}
+
+
+def _add_rows(cast: Cast, nth: int) -> None:
+    """One more of everything that a list shows."""
+    cohort = make_cohort(cast.academy, f"Cohort {nth}")
+    invite_person(
+        actor=cast.owner,
+        name=f"Guest {nth}",
+        email=f"guest{nth}@people.example",
+        role=Role.STUDENT,
+        cohort=cohort,
+        now=STARTED,
+    )
+    _add_rubric_version(cast)
+    day = STARTED + timedelta(days=nth)
+    make_graded_set(_bench(cast, cast.ada, f"Ada {nth}"), at=day)
+    for state, make in (
+        ("working", make_started_set),
+        ("finished", make_finished_set),
+        ("inspected", make_inspected_set),
+        ("graded", make_graded_set),
+    ):
+        student = make_member(cast.academy, f"Pupil {state} {nth}", cohort=cohort)
+        make(_bench(cast, student, f"{state} {nth}"), at=day)
+
+
+def _add_rubric_version(cast: Cast) -> None:
+    newest = cast.academy.rubrics.get().versions.order_by("-number")[0]
+    draft = copy_rubric_version(version=newest, actor=cast.owner, now=STARTED)
+    publish_rubric_version(version=draft, actor=cast.owner, now=STARTED)
+
+
+def _bench(cast: Cast, student: Membership, name: str) -> Bench:
+    brief = make_brief(cast.academy, cast.owner, name=name)
+    head = make_head(cast.academy, name, strip_fitted_on=date(2026, 1, 5))
+    return Bench(student, cast.ines, brief, head)
+
+
+def _add_students(cohort: Cohort, count: int) -> None:
+    already = User.objects.count()
+    users = User.objects.bulk_create(
+        User(email=f"many{already + nth}@people.example", name=f"Student {already + nth}")
+        for nth in range(count)
+    )
+    Membership.objects.bulk_create(
+        Membership(academy=cohort.academy, user=user, role=Role.STUDENT, cohort=cohort, joined_at=JOINED)
+        for user in users
+    )
