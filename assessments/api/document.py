@@ -109,8 +109,10 @@ def _brief(practice_set: PracticeSet) -> dict[str, Any]:
         "version": version.number,
         "style": version.style,
         "fan_shape": version.fan_shape,
+        "fan_shapes": list(version.fan_shapes),
         "zones": version.zones,
         "layers": version.layers,
+        "map": version.map,
     }
 
 
@@ -135,6 +137,7 @@ def _fault(fault: Any) -> dict[str, Any]:
         "skill": fault.skill.code,
         "is_gate": fault.skill.is_gate,
         "is_bare_lash": fault.is_bare_lash,
+        "fan_shapes": fault.fan_shapes,
     }
 
 
@@ -158,10 +161,12 @@ def _position(lash_map: LashMap, position: Position) -> dict[str, Any]:
         "fan_shape": position.planned_cell(lash_map).fan.shape,
         "wants_gap": position.wants_gap,
         "wants_direction": position.wants_direction,
+        "wants_length": position.wants_length,
         "finding": position.finding,
         "faults": [fault.code for fault in position.faults.all()],
         "gap_mm": None if position.gap_mm is None else float(position.gap_mm),
         "direction_deg": position.direction_deg,
+        "found_length_mm": None if position.found_length_mm is None else float(position.found_length_mm),
     }
 
 

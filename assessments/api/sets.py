@@ -35,6 +35,7 @@ class EventSerializer(serializers.Serializer[Any]):
     faults = serializers.ListField(child=serializers.CharField(max_length=30), required=False, max_length=30)
     gap_mm = serializers.JSONField(required=False, allow_null=True)
     direction_deg = serializers.JSONField(required=False, allow_null=True)
+    found_length_mm = serializers.JSONField(required=False, allow_null=True)
 
 
 class EventsSerializer(serializers.Serializer[Any]):

@@ -133,6 +133,9 @@ class SamplingForm(forms.Form):
     )
     gaps_per_zone = forms.IntegerField(label="Of these, lid gaps measured", min_value=0, max_value=20)
     directions_per_zone = forms.IntegerField(label="Of these, directions measured", min_value=0, max_value=20)
+    pairs_per_zone = forms.IntegerField(
+        label="Of these, at the same place on both eyes, lengths measured", min_value=0, max_value=20
+    )
 
     def sampling(self) -> Sampling:
         return Sampling(**self.cleaned_data)

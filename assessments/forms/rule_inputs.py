@@ -19,6 +19,7 @@ class RuleInput:
     place: int | None
     label: str
     scale: str = NUMBER
+    is_optional: bool = False
 
     @property
     def name(self) -> str:
@@ -26,10 +27,17 @@ class RuleInput:
 
     def field(self) -> forms.Field:
         if self.scale == WHOLE:
-            return forms.IntegerField(label=self.label, min_value=0, max_value=1000)
+            return forms.IntegerField(
+                label=self.label, required=not self.is_optional, min_value=0, max_value=1000
+            )
         most = Decimal(100) if self.scale == PERCENT else Decimal(1000)
         return forms.DecimalField(
-            label=self.label, min_value=Decimal(0), max_value=most, max_digits=6, decimal_places=2
+            label=self.label,
+            required=not self.is_optional,
+            min_value=Decimal(0),
+            max_value=most,
+            max_digits=6,
+            decimal_places=2,
         )
 
     def shown(self, rule: Mapping[str, Any]) -> float | int | None:
@@ -48,9 +56,13 @@ class RuleInput:
         return int(typed) if typed == int(typed) else float(typed)
 
 
-def _steps(key: str, count: int, label: str, scale: str = NUMBER) -> tuple[RuleInput, ...]:
+def _steps(
+    key: str, count: int, label: str, scale: str = NUMBER, *, is_optional: bool = False
+) -> tuple[RuleInput, ...]:
     """Thresholds from level 4 down."""
-    return tuple(RuleInput(key, place, f"Level {4 - place}: {label}", scale) for place in range(count))
+    return tuple(
+        RuleInput(key, place, f"Level {4 - place}: {label}", scale, is_optional) for place in range(count)
+    )
 
 
 RULE_INPUTS: dict[str, tuple[RuleInput, ...]] = {
@@ -72,7 +84,10 @@ RULE_INPUTS: dict[str, tuple[RuleInput, ...]] = {
         RuleInput("cross_share_at_most", None, "Level 0 when over so many % cross", PERCENT),
     ),
     "covered": _steps("share_at_least", 4, "at least so many % covered", PERCENT),
-    "difference": _steps("percent_at_most", 3, "at most so many % apart"),
+    "difference": (
+        *_steps("percent_at_most", 3, "at most so many % apart"),
+        *_steps("mm_at_most", 3, "pairs at most so many mm apart in length", is_optional=True),
+    ),
     "timed": _steps("percent_at_most", 4, "at most so many % of the target"),
     "lines": _steps("minor_at_most", 3, "at most so many other lines missed", WHOLE),
     "judged": (),
@@ -80,15 +95,19 @@ RULE_INPUTS: dict[str, tuple[RuleInput, ...]] = {
 
 
 def rule_from(kind: str, old: Mapping[str, Any], typed: Mapping[str, Any]) -> dict[str, Any]:
-    """The rule's data with the typed numbers in place; whatever has no field stays as it was."""
-    rule = dict(old)
-    for each in RULE_INPUTS[kind]:
-        if each.place == 0:
-            rule[each.key] = []
+    """The rule's data with the typed numbers in place; whatever has no field stays as it was.
+
+    What may be left empty and is goes.
+    """
+    inputs = RULE_INPUTS[kind]
+    rule = {key: old[key] for key in old if key not in {each.key for each in inputs}}
+    for each in inputs:
+        if each.is_optional and typed.get(each.name) is None:
+            continue
         if each.place is None:
             rule[each.key] = each.kept(typed[each.name])
         else:
-            rule[each.key].append(each.kept(typed[each.name]))
+            rule.setdefault(each.key, []).append(each.kept(typed[each.name]))
     return rule
 
 
@@ -97,7 +116,7 @@ def order_problems(kind: str, typed: Mapping[str, Any]) -> Iterator[tuple[str, s
     steps = [each for each in RULE_INPUTS[kind] if each.label.startswith("Level") and each.place is not None]
     for upper, lower in pairwise(steps):
         high, low = typed.get(upper.name), typed.get(lower.name)
-        if high is None or low is None:
+        if upper.key != lower.key or high is None or low is None:
             continue
         high, low = float(high), float(low)
         if upper.key == "share_at_least" and low > high:

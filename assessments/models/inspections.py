@@ -48,6 +48,7 @@ class Position(models.Model):
     fan = models.PositiveSmallIntegerField()
     wants_gap = models.BooleanField(default=False)
     wants_direction = models.BooleanField(default=False)
+    wants_length = models.BooleanField(default=False)
     finding = models.CharField(max_length=6, choices=Finding, default=Finding.UNSEEN)
     faults = models.ManyToManyField(Fault, related_name="+")
     gap_mm = models.DecimalField(
@@ -59,6 +60,13 @@ class Position(models.Model):
     )
     direction_deg = models.PositiveSmallIntegerField(
         null=True, blank=True, validators=[MaxValueValidator(180)]
+    )
+    found_length_mm = models.DecimalField(
+        max_digits=3,
+        decimal_places=1,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(3), MaxValueValidator(25)],
     )
     seen_at = models.DateTimeField(null=True, blank=True)
 
@@ -75,6 +83,10 @@ class Position(models.Model):
             models.CheckConstraint(
                 condition=Q(direction_deg__isnull=True) | Q(direction_deg__range=(0, 180)),
                 name="position_direction_range",
+            ),
+            models.CheckConstraint(
+                condition=Q(found_length_mm__isnull=True) | Q(found_length_mm__range=(3, 25)),
+                name="position_found_length_range",
             ),
         ]
 

@@ -40,6 +40,8 @@ class RubricVersion(DraftOnly):
     )
     gaps_per_zone = models.PositiveSmallIntegerField(default=2, validators=[MaxValueValidator(20)])
     directions_per_zone = models.PositiveSmallIntegerField(default=2, validators=[MaxValueValidator(20)])
+    # Drawn at the same place on both eyes and measured for length.
+    pairs_per_zone = models.PositiveSmallIntegerField(default=1, validators=[MaxValueValidator(20)])
     published_at = models.DateTimeField(null=True, blank=True)
     published_by = models.ForeignKey(Membership, on_delete=models.PROTECT, null=True, related_name="+")
 

@@ -18,6 +18,7 @@ from assessments.scoring.rules import (
     TimedRule,
     WindowRule,
 )
+from courses.mapping.judging import symmetry
 
 PROPOSED = "proposed"
 NOT_ENOUGH = "not_enough"
@@ -153,7 +154,23 @@ def _difference(rule: DifferenceRule, evidence: Evidence, confidence: float) -> 
     percent = 100 * abs(left - right) / larger
     level = rule.level(percent)
     words = f"{left} {rule.unit} left, {right} right: {_number(percent)} % apart, band {level}."
+    if rule.mm_at_most:
+        words, level = _with_lengths(rule, evidence, words, level)
     return Proposal(level, words, PROPOSED, value=percent, unit="%")
+
+
+def _with_lengths(rule: DifferenceRule, evidence: Evidence, words: str, level: int) -> tuple[str, int]:
+    """The lower of both bands rules; without a measured pair the counts alone speak."""
+    mean_mm = symmetry(evidence.pairs).mean_off_mm
+    if mean_mm is None:
+        return f"{words} No paired lengths measured.", level
+    by_length, pairs = rule.level_of_lengths(float(mean_mm)), len(evidence.pairs)
+    told = (
+        f"{pairs} pair{'' if pairs == 1 else 's'} {_hundredths(float(mean_mm))} mm apart in length on average"
+    )
+    both = min(level, by_length)
+    ending = "" if level == by_length else f" The lower rules: band {both}."
+    return f"{words} {told}, band {by_length}.{ending}", both
 
 
 @_propose.register
@@ -222,6 +239,11 @@ def _not_enough(words: str) -> Proposal:
 def _number(value: float) -> str:
     """Whole numbers bare, others with one decimal."""
     return f"{value:.0f}" if round(value, 9).is_integer() else f"{value:.1f}"
+
+
+def _hundredths(value: float) -> str:
+    """Up to two decimals: a limit of 0.5 is not to be met by 0.46 that reads as 0.5."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
 def _percent(share: float) -> str:

@@ -108,13 +108,21 @@ class CoveredRule:
 
 @dataclass(frozen=True, slots=True)
 class DifferenceRule:
-    """Level 0, different styles on the two eyes, is only ever a person's judgement."""
+    """Counts of both eyes in per cent apart, lengths of paired fans in mean mm apart: the lower level rules.
+
+    Without `mm_at_most` only counts are judged. Level 0, different styles on the two eyes, is only ever a
+    person's judgement.
+    """
 
     percent_at_most: tuple[float, ...]
     unit: str = "fans"
+    mm_at_most: tuple[float, ...] = ()
 
     def level(self, percent: float) -> int:
         return _level_at_most(percent, self.percent_at_most)
+
+    def level_of_lengths(self, mean_mm: float) -> int:
+        return _level_at_most(mean_mm, self.mm_at_most)
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,7 +321,11 @@ def _read_covered(entries: _Entries) -> CoveredRule:
 
 
 def _read_difference(entries: _Entries) -> DifferenceRule:
-    return DifferenceRule(entries.rising("percent_at_most", 3, 100), entries.text("unit", "fans"))
+    return DifferenceRule(
+        entries.rising("percent_at_most", 3, 100),
+        entries.text("unit", "fans"),
+        entries.rising("mm_at_most", 3, 20) if entries.has("mm_at_most") else (),
+    )
 
 
 def _read_timed(entries: _Entries) -> TimedRule:

@@ -61,7 +61,7 @@ def fault_map(inspection: Inspection, brief: BriefVersion) -> FaultMap:
         lash_map=brief.lash_map,
         positions=tuple(_drawn(position, fans_a_cell) for position in positions),
         lines=tuple(_line(position) for position in positions if position.finding in AT_FAULT),
-        rates=fault_rates(findings(positions), [fault_spec(fault) for fault in faults()]),
+        rates=fault_rates(findings(positions, brief.lash_map), [fault_spec(fault) for fault in faults()]),
     )
 
 

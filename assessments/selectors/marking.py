@@ -11,6 +11,7 @@ from assessments.scoring.evidence import Evidence, PositionFinding
 from assessments.scoring.marks import CriterionSpec, SetResult, set_result
 from assessments.scoring.proposals import Proposal, propose
 from assessments.scoring.rules import parse_rule
+from courses.mapping.lash_map import LashMap
 from courses.models import Drill, Fault
 from courses.selectors.catalogue import bench_faults, drills, faults
 
@@ -49,8 +50,8 @@ def inspection_of(practice_set: PracticeSet) -> Inspection:
     return found
 
 
-def findings(positions: Iterable[Position]) -> tuple[PositionFinding, ...]:
-    """What was found at the positions looked at; expects ``faults`` to be prefetched."""
+def findings(positions: Iterable[Position], lash_map: LashMap) -> tuple[PositionFinding, ...]:
+    """What was found at the positions looked at, beside the map; expects ``faults`` to be prefetched."""
     return tuple(
         PositionFinding(
             eye=position.eye,
@@ -60,6 +61,9 @@ def findings(positions: Iterable[Position]) -> tuple[PositionFinding, ...]:
             bare=position.finding == Position.Finding.BARE,
             gap_mm=None if position.gap_mm is None else float(position.gap_mm),
             direction_deg=position.direction_deg,
+            fan=position.fan,
+            length_mm=position.found_length_mm,
+            planned_mm=position.planned_mm(lash_map),
         )
         for position in positions
         if position.finding != Position.Finding.UNSEEN
@@ -79,7 +83,7 @@ def hygiene_lines(rubric: RubricVersion) -> list[HygieneLine]:
 def marking(practice_set: PracticeSet, inspection: Inspection, entry: MarkEntry) -> Marking:
     """Proposals and verdict as they stand with this entry."""
     criteria = criteria_of(practice_set.rubric)
-    found = findings(inspection.positions.all())
+    found = findings(inspection.positions.all(), practice_set.brief.lash_map)
     evidence = Evidence(
         findings=found,
         worked_s=practice_set.worked_s or None,
@@ -132,7 +136,6 @@ def _why(rate: FaultRate) -> str:
 
 
 def offered_faults(practice_set: PracticeSet) -> list[Fault]:
-    """Faults that count on this brief's fan shape, gates first; one query."""
-    return sorted(
-        bench_faults(practice_set.brief.fan_shape), key=lambda fault: (not fault.skill.is_gate, fault.order)
-    )
+    """Faults that count on any fan shape of this brief, gates first; one query."""
+    found = bench_faults(*practice_set.brief.fan_shapes)
+    return sorted(found, key=lambda fault: (not fault.skill.is_gate, fault.order))

@@ -1,5 +1,5 @@
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
@@ -9,11 +9,11 @@ from django.db import transaction
 from academy.errors import DomainError
 from academy.models import Membership
 from assessments.models import Inspection, Position, PracticeSet
-from assessments.scoring.evidence import PositionFinding, ScoringInputError
+from assessments.scoring.evidence import OFF_MAP_MARK, PositionFinding, ScoringInputError
 from assessments.scoring.sampling import SamplePlan, draw_positions
+from courses.mapping.lash_map import zone_words
 from courses.models import Fault
 from courses.selectors.catalogue import bench_faults
-from courses.words import ZONE_WORDS
 
 FINDINGS = set(Position.Finding.values)
 
@@ -49,6 +49,7 @@ def _plan_for(practice_set: PracticeSet) -> SamplePlan:
         fans_per_cell=fans_per_cell,
         gaps_per_zone=min(rubric.gaps_per_zone, per_zone),
         directions_per_zone=min(rubric.directions_per_zone, per_zone),
+        pairs_per_zone=min(rubric.pairs_per_zone, per_zone),
     )
 
 
@@ -74,8 +75,17 @@ class Sheet:
 
     @cached_property
     def offered(self) -> dict[str, Fault]:
-        counting = bench_faults(self.practice_set.brief.fan_shape)
-        return {fault.code: fault for fault in counting if not fault.is_bare_lash}
+        """Faults of the catalogue that may be ticked on some fan shape."""
+        return {fault.code: fault for fault in bench_faults() if not fault.is_bare_lash}
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """What was measured at one position, each None where nothing was."""
+
+    gap_mm: float | None = None
+    direction_deg: float | None = None
+    length_mm: Decimal | None = None
 
 
 def record_finding(
@@ -83,25 +93,29 @@ def record_finding(
 ) -> Position:
     """What was found at one drawn position; ``unseen`` takes an earlier finding back.
 
-    A finding is refused before anything is changed, on ``sheet`` too.
+    A length off the map is itself a fault, ticked or not. A finding is refused before anything is changed, on
+    ``sheet`` too.
     """
     sheet = sheet or Sheet(practice_set)
     position = _open_position(sheet, data.get("index"))
     finding = _finding(data)
-    faults = _faults(sheet, finding, data.get("faults") or [])
-    is_seen = finding != Position.Finding.UNSEEN
-    gap_mm, direction_deg = _measures(position, finding, data if is_seen else {}, faults)
+    faults = _faults(sheet, position, finding, data.get("faults") or [])
+    measures = Measures() if finding == Position.Finding.UNSEEN else _measures(data)
+    found = _checked(sheet, position, finding, measures, faults)
+    if found.is_off_map:
+        finding, faults = Position.Finding.FAULTY, _with_off_map(sheet, faults)
     position.finding = finding
-    position.gap_mm = None if gap_mm is None else Decimal(f"{gap_mm:.2f}")
-    position.direction_deg = None if direction_deg is None else round(direction_deg)
-    position.seen_at = now if is_seen else None
+    position.gap_mm = None if found.gap_mm is None else Decimal(f"{found.gap_mm:.2f}")
+    position.direction_deg = None if found.direction_deg is None else round(found.direction_deg)
+    position.found_length_mm = found.length_mm
+    position.seen_at = None if finding == Position.Finding.UNSEEN else now
     _save(sheet, position, faults)
     return position
 
 
 @transaction.atomic(savepoint=False)
 def _save(sheet: Sheet, position: Position, faults: Sequence[Fault]) -> None:
-    position.save(update_fields=["finding", "gap_mm", "direction_deg", "seen_at"])
+    position.save(update_fields=["finding", "gap_mm", "direction_deg", "found_length_mm", "seen_at"])
     before, codes = sheet.ticked[position.index], {fault.code for fault in faults}
     if codes - before:
         position.faults.add(*(fault for fault in faults if fault.code not in before))
@@ -132,7 +146,8 @@ def _finding(data: Mapping[str, object]) -> Position.Finding:
     return Position.Finding(finding)
 
 
-def _faults(sheet: Sheet, finding: str, codes: object) -> list[Fault]:
+def _faults(sheet: Sheet, position: Position, finding: str, codes: object) -> list[Fault]:
+    """Refused when one of them is none on the fan shape planned at the position."""
     if not isinstance(codes, list) or not all(isinstance(code, str) for code in codes):
         raise FindingRefused("bad_faults", "The faults cannot be read. Tick them again.")
     if bool(codes) != (finding == Position.Finding.FAULTY):
@@ -142,8 +157,9 @@ def _faults(sheet: Sheet, finding: str, codes: object) -> list[Fault]:
             else "Only a faulty fan carries faults."
         )
         raise FindingRefused("faults_and_finding", message)
+    shape = position.planned_cell(sheet.practice_set.brief.lash_map).fan.shape
     for code in codes:
-        if code not in sheet.offered:
+        if code not in sheet.offered or not sheet.offered[code].counts_on(shape):
             raise FindingRefused("unknown_fault", f"{code[:30]} is not a fault on this brief. Untick it.")
     return [sheet.offered[code] for code in codes]
 
@@ -162,25 +178,40 @@ def _measure(value: object, what: str, unit: str) -> float | None:
         raise FindingRefused(f"bad_{what}", message) from problem
 
 
-def _measures(
-    position: Position, finding: str, data: Mapping[str, object], faults: Sequence[Fault]
-) -> tuple[float | None, float | None]:
-    """Gap in mm and direction in degrees, refused when they or the faults cannot be."""
-    gap_mm = _measure(data.get("gap_mm"), "gap", "millimetres")
-    direction_deg = _measure(data.get("direction_deg"), "direction", "degrees")
+def _measures(data: Mapping[str, object]) -> Measures:
+    length_mm = _measure(data.get("found_length_mm"), "length", "millimetres")
+    return Measures(
+        gap_mm=_measure(data.get("gap_mm"), "gap", "millimetres"),
+        direction_deg=_measure(data.get("direction_deg"), "direction", "degrees"),
+        length_mm=None if length_mm is None else Decimal(str(length_mm)),
+    )
+
+
+def _checked(
+    sheet: Sheet, position: Position, finding: str, measures: Measures, faults: Sequence[Fault]
+) -> PositionFinding:
+    """The finding as marks will read it; refused when measures or faults cannot be."""
+    planned_mm = position.planned_mm(sheet.practice_set.brief.lash_map)
     try:
-        PositionFinding(
+        return PositionFinding(
             eye=position.eye,
-            zone=ZONE_WORDS[position.zone],
+            zone=zone_words(position.zone),
             layer=position.layer,
             faults=frozenset(fault.code for fault in faults),
             bare=finding == Position.Finding.BARE,
-            gap_mm=gap_mm,
-            direction_deg=direction_deg,
+            gap_mm=measures.gap_mm,
+            direction_deg=measures.direction_deg,
+            fan=position.fan,
+            length_mm=measures.length_mm,
+            planned_mm=planned_mm,
         )
     except ScoringInputError as problem:
         raise FindingRefused(problem.code, problem.message) from problem
-    return gap_mm, direction_deg
+
+
+def _with_off_map(sheet: Sheet, faults: list[Fault]) -> list[Fault]:
+    off_map = sheet.offered[OFF_MAP_MARK]
+    return faults if off_map in faults else [*faults, off_map]
 
 
 @transaction.atomic

@@ -12,11 +12,15 @@ LEVELS = 5
 
 @dataclass(frozen=True, slots=True)
 class Sampling:
-    """Fans inspected in each zone of each eye, and how many of them are measured."""
+    """Fans inspected in each zone of each eye, and how many of them are measured.
+
+    ``pairs_per_zone`` stand at the same place on both eyes and are measured for length.
+    """
 
     per_zone: int
     gaps_per_zone: int
     directions_per_zone: int
+    pairs_per_zone: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +67,7 @@ def sampling_problems(sampling: Sampling) -> Iterator[RubricProblem]:
     for field, count, noun in (
         ("gaps_per_zone", sampling.gaps_per_zone, "gaps"),
         ("directions_per_zone", sampling.directions_per_zone, "directions"),
+        ("pairs_per_zone", sampling.pairs_per_zone, "lengths of pairs"),
     ):
         if not 0 <= count <= per_zone:
             yield RubricProblem(
@@ -73,7 +78,9 @@ def sampling_problems(sampling: Sampling) -> Iterator[RubricProblem]:
 
 
 def sampling_of(version: RubricVersion) -> Sampling:
-    return Sampling(version.per_zone, version.gaps_per_zone, version.directions_per_zone)
+    return Sampling(
+        version.per_zone, version.gaps_per_zone, version.directions_per_zone, version.pairs_per_zone
+    )
 
 
 def fault_codes() -> frozenset[str]:
@@ -92,6 +99,8 @@ def _whole_problems(version: RubricVersion, criteria: list[Criterion]) -> Iterat
         yield "The lid gap is judged but never measured. Measure at least 1 gap in a zone."
     if "deviation" in kinds and not version.directions_per_zone:
         yield "Direction is judged but never measured. Measure at least 1 direction in a zone."
+    if any("mm_at_most" in criterion.rule for criterion in criteria) and not version.pairs_per_zone:
+        yield "Lengths left and right are judged but never measured. Measure at least 1 pair in a zone."
 
 
 def _criterion_problems(criterion: Criterion, known: frozenset[str]) -> Iterator[str]:

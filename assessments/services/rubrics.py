@@ -1,6 +1,6 @@
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from datetime import datetime
 from typing import Any, TypeVar
 
@@ -12,7 +12,7 @@ from academy.services import audit
 from assessments.models import BriefRubric, Criterion, HygieneLine, LevelDescriptor, Rubric, RubricVersion
 from assessments.selectors import rubrics as selectors
 from assessments.services.rubric_drafts import locked_draft, name_critical_lines
-from assessments.services.rubric_problems import publish_problems, sampling_of
+from assessments.services.rubric_problems import Sampling, publish_problems, sampling_of
 from courses.models import SetBrief, Skill
 from courses.services.catalogue import CATALOGUE
 
@@ -43,7 +43,7 @@ def install_starter_rubric(*, academy: Academy, actor: Membership, now: datetime
     if installed := selectors.rubric(academy, starter["name"]):
         return selectors.published_versions(academy).filter(rubric=installed)[0]
     rubric = Rubric.objects.create(academy=academy, name=starter["name"])
-    sampling = {name: starter[name] for name in ("per_zone", "gaps_per_zone", "directions_per_zone")}
+    sampling = {field.name: starter[field.name] for field in fields(Sampling)}
     draft = RubricVersion.objects.create(rubric=rubric, number=1, **sampling)
     HygieneLine.objects.bulk_create(
         HygieneLine(version=draft, order=place, **line)

@@ -104,6 +104,12 @@ class BriefVersion(AppendOnly):
     def lash_map(self) -> LashMap:
         return read_map(self.map)
 
+    @property
+    def fan_shapes(self) -> tuple[str, ...]:
+        """Every shape on the map, that of the main fan first."""
+        others = {kind.partition("-")[0] for kind in self.fan_kinds.split()} - {self.fan_shape}
+        return (self.fan_shape, *sorted(others))
+
     @cached_property
     def fan_plan(self) -> FanPlan:
         """Fans to place by eye, zone and layer."""

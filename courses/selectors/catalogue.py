@@ -13,9 +13,10 @@ def faults() -> QuerySet[Fault]:
     return Fault.objects.select_related("skill", "drill")
 
 
-def bench_faults(fan_shape: str) -> list[Fault]:
-    """Faults ticked fan by fan on a brief of this fan shape; one query."""
-    return [fault for fault in faults().filter(at_bench=True) if fault.counts_on(fan_shape)]
+def bench_faults(*fan_shapes: str) -> list[Fault]:
+    """Faults ticked fan by fan that count on one of these fan shapes, or on any; one query."""
+    found = faults().filter(at_bench=True)
+    return [fault for fault in found if not fan_shapes or any(map(fault.counts_on, fan_shapes))]
 
 
 def drills() -> QuerySet[Drill]:

@@ -1,6 +1,6 @@
 """Tells each planned set at the bench, from opening to signature, at the instants when it happened."""
 
-from collections.abc import Generator, Iterable, Sequence
+from collections.abc import Generator, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -14,7 +14,7 @@ from assessments.management.demo import clockwork, hand
 from assessments.management.demo.academy import School
 from assessments.management.demo.calendar import PlannedSet
 from assessments.management.demo.marks import choose_marks, corrected
-from assessments.models import PracticeSet
+from assessments.models import Position, PracticeSet
 from assessments.scoring.conditions import Conditions
 from assessments.scoring.timing import EventKind
 from assessments.selectors.marking import inspection_of
@@ -79,6 +79,7 @@ class Sitting:
         self.rng = Random(name)  # noqa: S311  # a story, not a secret
         # Apart, because which heads are free depends on the day: the marks of the story must not.
         self.head_rng = Random(f"{name}/head")  # noqa: S311
+        self.length_rng = Random(f"{name}/length")  # noqa: S311  # pairs differ from rubric to rubric
         self.educator: Membership = self.rng.choice(telling.school.educators)
         self.form = hand.form_of_the_day(plan, telling.skills, self.rng)
         self.practice_set: PracticeSet
@@ -163,22 +164,33 @@ class Sitting:
             yield clockwork.Moment(EventKind.ABANDON, at, {"reason": self.telling.words["abandoned"]})
 
     def _inspect(self, begins: datetime) -> Steps:
-        brief = self.practice_set.brief
-        codes: dict[str, list[str]] = {skill: [] for skill in hand.FAULTS_OF_40}
-        for fault in bench_faults(brief.fan_shape):
-            if not fault.is_bare_lash:
-                codes[fault.skill.code].append(fault.code)
-        faults = hand.faults_by_skill(codes, filaments=brief.filaments, layers=len(brief.layers))
         events, at = [], begins
+        faults = {shape: self._faults(shape) for shape in self.practice_set.brief.fan_shapes}
         for position in inspection_of(self.practice_set).positions.all():
             at += A_LOOK
-            drawn = hand.Drawn(position.index, position.wants_gap, position.wants_direction)
-            found = hand.finding(self.form, drawn, faults, self.rng)
-            events.append(BenchEvent(_uuid(self.rng), "position", at, found))
+            events.append(BenchEvent(_uuid(self.rng), "position", at, self._look(position, faults)))
         at += A_LOOK
         yield at
         self._apply([*events, BenchEvent(_uuid(self.rng), EventKind.INSPECT, at)], at)
         return at
+
+    def _faults(self, fan_shape: str) -> dict[str, list[str]]:
+        brief = self.practice_set.brief
+        codes: dict[str, list[str]] = {skill: [] for skill in hand.FAULTS_OF_40}
+        for fault in bench_faults(fan_shape):
+            if not fault.is_bare_lash:
+                codes[fault.skill.code].append(fault.code)
+        return hand.faults_by_skill(codes, filaments=brief.filaments, layers=len(brief.layers))
+
+    def _look(self, position: Position, faults: Mapping[str, dict[str, list[str]]]) -> dict[str, object]:
+        lash_map = self.practice_set.brief.lash_map
+        drawn = hand.Drawn(position.index, position.wants_gap, position.wants_direction)
+        counting = faults[position.planned_cell(lash_map).fan.shape]
+        found = hand.finding(self.form, drawn, counting, self.rng)
+        if position.wants_length and found["finding"] != "bare":
+            planned_mm, seen = position.planned_mm(lash_map), found["faults"]
+            found["found_length_mm"] = hand.found_length_mm(self.form, planned_mm, seen, self.length_rng)
+        return found
 
     def _sign(self, at: datetime) -> Steps:
         yield at

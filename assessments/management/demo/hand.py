@@ -28,6 +28,7 @@ FAULTS_OF_40: Mapping[str, Curve] = {
 BARE_SHARE: Curve = (0.65, 0.48, 0.28, 0.12, 0.02)
 GAP_OFF_MM: Curve = (0.60, 0.40, 0.24, 0.17, 0.11)  # spread about the middle of the window
 DEGREES_OFF: Curve = (30.0, 22.0, 13.0, 7.2, 3.6)
+LENGTH_OFF_MM: Curve = (0.9, 0.7, 0.45, 0.25, 0.12)  # spread about the planned length, short of a fault
 EYES_APART: Curve = (0.30, 0.22, 0.13, 0.065, 0.02)
 TIME_SHARE: Curve = (2.15, 1.72, 1.36, 1.12, 0.93)
 LINES_MISSED: Curve = (4.0, 2.8, 1.8, 0.8, 0.1)  # expected, critical ones far seldomer
@@ -35,6 +36,7 @@ CRITICAL_SHARE = 0.04
 MIDDLE_GAP_MM = 0.75
 PLAINLY_FAR_MM = 1.25  # from here on an inspector ticks the gap without measuring it
 TOUCHES, TOO_FAR, WRONG_DIRECTION, WRONG_COUNT, LAYERS_BONDED = "TCH", "GAP", "DIR", "CNT", "LYR"
+WRONG_LENGTH = "MAP"
 SET_TO_SET = 0.28  # spread of one day's form about the latent level
 
 
@@ -108,6 +110,14 @@ def finding(
         "gap_mm": gap_mm if position.wants_gap else None,
         "direction_deg": _direction_deg(form, seen, rng) if position.wants_direction else None,
     }
+
+
+def found_length_mm(form: Form, planned_mm: int, seen: Sequence[str], rng: Random) -> float:
+    """To half a millimetre; off by 1 mm or more only where the inspector saw the wrong length."""
+    if WRONG_LENGTH in seen:
+        return planned_mm + rng.choice((-2, -1, -1, 1, 1, 2))
+    off = round(2 * rng.gauss(0, form.at(LENGTH_OFF_MM, "symmetry"))) / 2
+    return planned_mm + min(max(off, -0.5), 0.5)
 
 
 def missed_lines(form: Form, minor: Sequence[str], critical: Sequence[str], rng: Random) -> tuple[str, ...]:

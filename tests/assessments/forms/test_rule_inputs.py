@@ -33,6 +33,15 @@ def test_a_rule_without_its_list_shows_empty_fields():
     assert [each.shown({}) for each in RULE_INPUTS["timed"]] == [None] * 4
 
 
+def test_what_may_be_left_empty_and_is_goes_from_the_rule():
+    with_lengths = {"percent_at_most": [5, 9, 19], "mm_at_most": [0.5, 1, 2], "unit": "fans"}
+    typed = {f"percent_at_most_{place}": limit for place, limit in enumerate((5, 9, 19))}
+    assert rule_from("difference", with_lengths, typed) == {"percent_at_most": [5, 9, 19], "unit": "fans"}
+    full = typed | {f"mm_at_most_{place}": Decimal(limit) for place, limit in enumerate(("0.5", "1", "2"))}
+    assert rule_from("difference", with_lengths, full) == with_lengths
+    assert list(order_problems("difference", full)) == [], "mm are not compared with per cent"
+
+
 def test_thresholds_in_the_wrong_order_are_named_at_the_lower_level():
     falling = {f"at_most_{place}": limit for place, limit in enumerate((0, 2, 1, 6))}
     assert list(order_problems("counted", falling)) == [

@@ -1,10 +1,11 @@
 """What may be handed over from the bench, and how fans are counted."""
 
 import math
+from decimal import Decimal
 
 import pytest
 
-from assessments.scoring.evidence import Evidence, PositionFinding, ScoringInputError
+from assessments.scoring.evidence import Evidence, PositionFinding, ScoringInputError, paired_lengths
 
 
 def fan(*faults, **measures):
@@ -36,7 +37,7 @@ def test_a_bare_position_may_carry_the_bare_mark_only():
     assert caught.value.code == "bare_with_faults"
 
 
-@pytest.mark.parametrize("measure", [{"gap_mm": 0.7}, {"direction_deg": 5.0}])
+@pytest.mark.parametrize("measure", [{"gap_mm": 0.7}, {"direction_deg": 5.0}, {"length_mm": Decimal(9)}])
 def test_a_bare_position_has_nothing_to_measure(measure):
     with pytest.raises(ScoringInputError) as caught:
         fan(bare=True, **measure)
@@ -74,3 +75,50 @@ def test_the_ends_of_each_measure_are_allowed():
 def test_the_message_names_the_position_to_correct():
     with pytest.raises(ScoringInputError, match="left eye, inner, layer 1 is 70 mm"):
         fan(gap_mm=70)
+
+
+@pytest.mark.parametrize(
+    ("length", "code"),
+    [
+        ("2.9", "length_out_of_range"),
+        ("25.1", "length_out_of_range"),
+        ("-9", "length_out_of_range"),
+        ("9.25", "length_too_fine"),
+        ("NaN", "length_not_a_number"),
+        ("Infinity", "length_not_a_number"),
+    ],
+)
+def test_an_impossible_length_is_refused_with_a_sentence(length, code):
+    with pytest.raises(ScoringInputError) as caught:
+        fan(length_mm=Decimal(length))
+    assert caught.value.code == code and caught.value.message.endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("length", "off"),
+    [("10", False), ("10.9", False), ("9.1", False), ("11", True), ("9", True), ("3", True)],
+)
+def test_a_fan_is_off_the_map_from_1_mm(length, off):
+    # Off by 1 mm or more counts as a fault: the criterion's own wording, a proposal, no standard.
+    assert fan(length_mm=Decimal(length), planned_mm=10).is_off_map is off
+
+
+def test_without_a_plan_or_a_measure_nothing_is_off_the_map():
+    assert not fan(planned_mm=10).is_off_map
+    assert not fan(length_mm=Decimal(15)).is_off_map
+
+
+def test_only_fans_at_the_same_place_of_both_eyes_are_pairs():
+    def measured(eye, zone="inner", layer="top", nth=1, length=9):
+        return PositionFinding(eye, zone, layer, fan=nth, length_mm=Decimal(length), planned_mm=9)
+
+    findings = [
+        measured("right", length=10),
+        measured("left", nth=2),
+        measured("left"),
+        measured("right", zone="outer"),
+        measured("left", layer="bottom"),
+        PositionFinding("right", "inner", "bottom", fan=1, planned_mm=9),
+    ]
+    (pair,) = paired_lengths(findings)
+    assert (pair.left_mm, pair.right_mm, pair.off_mm) == (9, 10, 1)

@@ -1,5 +1,5 @@
 from collections import Counter
-from dataclasses import replace
+from dataclasses import asdict, replace
 from hashlib import sha256
 
 import pytest
@@ -20,7 +20,8 @@ def plans(draw):
     fans_per_cell = draw(st.integers(1, 12))
     per_zone = draw(st.integers(1, fans_per_cell * len(layers)))
     measures = st.integers(0, per_zone)
-    return SamplePlan(tuple(zones), tuple(layers), per_zone, fans_per_cell, draw(measures), draw(measures))
+    counts = [draw(measures) for _ in range(3)]
+    return SamplePlan(tuple(zones), tuple(layers), per_zone, fans_per_cell, *counts)
 
 
 # ---------------------------------------------------------------- known answers
@@ -59,6 +60,32 @@ def test_the_draw_can_be_recomputed_with_sha256sum():
         ("right", "outer", "top", 2, False, False),
         ("right", "outer", "top", 4, True, True),
         ("right", "outer", "bottom", 3, False, True),
+    ]
+
+
+def test_pairs_can_be_recomputed_with_sha256sum_too():
+    """By hand from `printf %s 7/both/inner/top/1 | sha256sum` (GNU coreutils) and its like. First digits:
+
+    both inner   top 147b 5ec0 8771 8c80   bottom f55d adae afcf 0d6d   zone ...0b61, odd: bottom starts
+    both outer   top da90 4e64 3e9e ec4b   bottom 4736 db3c 6233 d756   zone ...8316, even: top starts
+    The first two turns of a zone take these on both eyes; the third takes the smallest digest of its own eye
+    (those of the test above) among the fans left.
+    """
+    plan = SamplePlan(("inner", "outer"), ("top", "bottom"), 3, 4, 0, 0, pairs_per_zone=2)
+    drawn = [(p.eye, p.zone, p.layer, p.fan, p.wants_length) for p in draw_positions(plan, seed=7)]
+    assert drawn == [
+        ("left", "inner", "top", 1, True),
+        ("left", "inner", "bottom", 1, False),
+        ("left", "inner", "bottom", 4, True),
+        ("left", "outer", "top", 3, True),
+        ("left", "outer", "top", 4, False),
+        ("left", "outer", "bottom", 1, True),
+        ("right", "inner", "top", 1, True),
+        ("right", "inner", "bottom", 2, False),
+        ("right", "inner", "bottom", 4, True),
+        ("right", "outer", "top", 3, True),
+        ("right", "outer", "top", 4, False),
+        ("right", "outer", "bottom", 1, True),
     ]
 
 
@@ -108,6 +135,27 @@ def test_each_zone_has_the_measures_asked_for(plan, seed):
             assert directions[eye, zone] == plan.directions_per_zone
 
 
+@given(plans(), SEEDS)
+@settings(max_examples=60)
+def test_pairs_stand_at_the_same_places_of_both_eyes(plan, seed):
+    positions = draw_positions(plan, seed=seed)
+    places = {eye: {(p.zone, p.layer, p.fan) for p in positions if p.eye == eye and p.wants_length}
+              for eye in EYES}  # fmt: skip
+    assert places["left"] == places["right"]
+    assert Counter(zone for zone, _, _ in places["left"]) == Counter(
+        dict.fromkeys(plan.zones, plan.pairs_per_zone)
+    )
+
+
+@given(plans(), SEEDS)
+@settings(max_examples=30)
+def test_a_plan_kept_before_there_were_pairs_still_draws_what_it_drew(plan, seed):
+    kept = {name: value for name, value in asdict(plan).items() if name != "pairs_per_zone"}
+    drawn = draw_positions(SamplePlan(**kept), seed=seed)
+    assert drawn == draw_positions(replace(plan, pairs_per_zone=0), seed=seed)
+    assert not any(p.wants_length for p in drawn)
+
+
 def test_the_two_default_gap_measures_of_a_zone_fall_in_different_layers():
     for seed in range(50):
         wanted = Counter((p.eye, p.zone, p.layer) for p in draw_positions(PLAN, seed=seed) if p.wants_gap)
@@ -143,6 +191,27 @@ def scaled_deviation(counts, sizes):
     n = len(counts)
     variance = sum(m / n * (1 - m / n) for m in sizes) * n / (n - 1)
     return sum((count - sum(sizes) / n) ** 2 for count in counts) / variance
+
+
+PAIRED = replace(PLAN, pairs_per_zone=2)
+
+
+def test_pairs_leave_every_fan_of_an_eye_equally_likely_and_each_layer_starting_equally_often():
+    """One eye only: the other holds the same pairs, so its counts are no second evidence."""
+    draws = [[p for p in draw_positions(PAIRED, seed=seed) if p.eye == "left"] for seed in range(1500)]
+    for kind in ("drawn", "wants_length"):
+        statistic, freedom = 0.0, 0
+        for zone, layer in [(zone, layer) for zone in PLAN.zones for layer in PLAN.layers]:
+            chosen = [[p.fan for p in draw if (p.zone, p.layer) == (zone, layer)
+                       and (kind == "drawn" or p.wants_length)] for draw in draws]  # fmt: skip
+            fans = Counter(fan for each in chosen for fan in each)
+            assert set(fans) == set(range(1, 11))
+            statistic += scaled_deviation(list(fans.values()), [len(each) for each in chosen])
+            freedom += 9
+        assert chdtrc(freedom, statistic) > 1e-6
+    top = Counter((n, p.zone) for n, draw in enumerate(draws) for p in draw if p.layer == "top")
+    starts, total = sum(count == 3 for count in top.values()), len(top)
+    assert abs(starts - total / 2) / (total / 4) ** 0.5 < 4.89
 
 
 @pytest.mark.parametrize("kind", ["drawn", "wants_gap"])
@@ -187,6 +256,8 @@ def test_each_layer_starts_equally_often():
         ({"gaps_per_zone": 6}, "bad_gap_count"),
         ({"directions_per_zone": -1}, "bad_direction_count"),
         ({"directions_per_zone": 6}, "bad_direction_count"),
+        ({"pairs_per_zone": -1}, "bad_pair_count"),
+        ({"pairs_per_zone": 6}, "bad_pair_count"),
     ],
 )
 def test_an_impossible_plan_is_refused_with_a_sentence(change, code):

@@ -1,14 +1,17 @@
 """Positions are drawn once, by the system; what is found there is refused when it cannot be."""
 
 from collections import Counter
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.db.models import QuerySet
 
-from assessments.models import Inspection, Position, PracticeSet
+from assessments.models import Inspection, Position, PracticeSet, RubricVersion
 from assessments.scoring.sampling import SamplePlan, draw_positions
+from assessments.services.sets import BenchEvent
 from courses.words import ZONES
 from tests.factories.academy import Cast
 from tests.factories.assessments import SEED, STARTED, Bench
@@ -25,6 +28,7 @@ from tests.factories.bench import (
     why,
     working_set,
 )
+from tests.factories.courses import plain_map
 
 NOW = STARTED + timedelta(hours=5)
 
@@ -58,12 +62,32 @@ class TestDraw:
         made = finished_set(bench)
         inspection = Inspection.objects.get(practice_set=made)
         # Ten fans a cell: 80 lashes an eye, all covered, over four zones and two layers.
-        plan = SamplePlan(ZONES, ("top", "bottom"), 5, 10, 2, 2)
+        plan = SamplePlan(ZONES, ("top", "bottom"), 5, 10, 2, 2, 1)
         kept = {**inspection.plan, **{key: tuple(inspection.plan[key]) for key in ("zones", "layers")}}
         assert (SamplePlan(**kept), inspection.seed) == (plan, SEED)
-        names = ("index", "eye", "zone", "layer", "fan", "wants_gap", "wants_direction")
+        names = ("index", "eye", "zone", "layer", "fan", "wants_gap", "wants_direction", "wants_length")
         expected = [tuple(getattr(each, name) for name in names) for each in draw_positions(plan, seed=SEED)]
         assert [tuple(getattr(each, name) for name in names) for each in positions_of(made)] == expected
+
+    def test_one_fan_a_zone_is_drawn_at_the_same_place_on_both_eyes_and_measured(self, bench: Bench):
+        places = {
+            eye: [
+                (each.zone, each.layer, each.fan)
+                for each in positions_of(finished)
+                if each.wants_length and each.eye == eye
+            ]
+            for finished in [finished_set(bench)]
+            for eye in ("left", "right")
+        }
+        assert places["left"] == places["right"]
+        assert [zone for zone, _, _ in places["left"]] == list(bench.brief.zones)
+
+    def test_a_rubric_published_before_there_were_pairs_draws_as_before(self, bench: Bench):
+        QuerySet(RubricVersion).update(pairs_per_zone=0)  # past the guard of what is published
+        drawn = positions_of(finished_set(bench))
+        expected = draw_positions(SamplePlan(ZONES, ("top", "bottom"), 5, 10, 2, 2), seed=SEED)
+        assert [(each.zone, each.fan) for each in drawn] == [(each.zone, each.fan) for each in expected]
+        assert not any(each.wants_length for each in drawn)
 
     def test_another_seed_draws_other_fans(self, bench: Bench, cast: Cast):
         first = fans(finished_set(bench))
@@ -139,6 +163,14 @@ class TestFindings:
             ({"direction_deg": float("nan")}, "direction_out_of_range"),
             ({"direction_deg": float("inf")}, "direction_out_of_range"),
             ({"direction_deg": "left"}, "bad_direction"),
+            ({"found_length_mm": 2.9}, "length_out_of_range"),
+            ({"found_length_mm": 40}, "length_out_of_range"),
+            ({"found_length_mm": -9}, "length_out_of_range"),
+            ({"found_length_mm": 9.25}, "length_too_fine"),
+            ({"found_length_mm": float("nan")}, "length_not_a_number"),
+            ({"found_length_mm": "nine"}, "bad_length"),
+            ({"found_length_mm": True}, "bad_length"),
+            ({"finding": "bare", "found_length_mm": 9}, "bare_measured"),
             ({"finding": "lovely"}, "bad_finding"),
             ({"finding": None}, "bad_finding"),
             ({"finding": ["clean"]}, "bad_finding"),
@@ -183,6 +215,59 @@ class TestFindings:
         assert f"{place.eye} eye, inner-mid, layer {place.layer} is 25 mm" in why(result).message
 
 
+class TestLengths:
+    """Ada's brief plans one length a cell, so position 0 says by its layer what is planned there."""
+
+    def planned(self, made: PracticeSet) -> int:
+        first = positions_of(made)[0]
+        return {"top": 9, "bottom": 8}[first.layer] if first.zone == "inner" else 0
+
+    @pytest.mark.parametrize(
+        ("off", "is_fault"), [(0, False), (0.9, False), (-0.9, False), (1, True), (-1, True), (2.5, True)]
+    )
+    def test_a_length_off_the_map_by_1_mm_or_more_is_itself_a_fault(self, bench: Bench, off, is_fault):
+        made = finished_set(bench)
+        found_mm = self.planned(made) + off
+        _, position = look(bench, made, finding="clean", found_length_mm=found_mm)
+        assert position.found_length_mm == Decimal(str(found_mm))
+        assert position.finding == ("faulty" if is_fault else "clean")
+        assert [fault.code for fault in position.faults.all()] == (["MAP"] if is_fault else [])
+
+    def test_other_faults_stay_beside_it_and_map_is_counted_once(self, bench: Bench):
+        made = finished_set(bench)
+        off = self.planned(made) + 1
+        _, position = look(bench, made, finding="faulty", faults=["STK", "MAP"], found_length_mm=off)
+        assert sorted(fault.code for fault in position.faults.all()) == ["MAP", "STK"]
+        _, position = look(bench, made, finding="faulty", faults=["STK"], found_length_mm=off)
+        assert sorted(fault.code for fault in position.faults.all()) == ["MAP", "STK"]
+
+    def test_an_educator_may_tick_it_without_a_measure(self, bench: Bench):
+        _, position = look(bench, finished_set(bench), finding="faulty", faults=["MAP"])
+        assert (position.found_length_mm, position.faults.get().code) == (None, "MAP")
+
+    def test_a_length_measured_again_on_the_map_takes_the_fault_back(self, bench: Bench):
+        made = finished_set(bench)
+        look(bench, made, finding="clean", found_length_mm=self.planned(made) + 2)
+        _, position = look(bench, made, finding="clean", found_length_mm=self.planned(made))
+        assert (position.finding, position.faults.count()) == ("clean", 0)
+        _, position = look(bench, made, finding="unseen", found_length_mm=40)
+        assert (position.finding, position.found_length_mm) == ("unseen", None)
+
+
+class TestMixedShapes:
+    def test_a_fault_of_the_fan_shape_counts_only_where_the_map_plans_that_shape(self, cast: Cast):
+        open_fans, closed = plain_map(), plain_map(fan_shape="closed", filaments=3, diameter_hundredths=7)
+        top = {key: cell for key, cell in closed.cells.items() if key[2] == "top"}
+        mixed = make_bench(cast, lash_map=replace(open_fans, cells={**open_fans.cells, **top}))
+        made = finished_set(mixed)
+        places = {position.layer: position.index for position in positions_of(made)}
+        for layer, right, wrong in (("top", "OPN", "CLF"), ("bottom", "CLF", "OPN")):
+            (yes,) = apply(mixed, made, [tick(places[layer], right)], now=NOW)
+            (no,) = apply(mixed, made, [tick(places[layer], wrong)], now=NOW)
+            assert yes.status == "applied"
+            assert why(no).code == "unknown_fault"
+
+
 class TestClosing:
     def test_the_inspection_cannot_be_closed_over_positions_nobody_looked_at(self, bench: Bench):
         made = finished_set(bench)
@@ -203,6 +288,10 @@ class TestClosing:
         made = inspected_set(bench)
         result, position = look(bench, made, finding="faulty", faults=["STK"])
         assert (why(result).code, position.finding) == ("not_inspecting", "clean")
+
+
+def tick(index: int, code: str) -> BenchEvent:
+    return event("position", NOW, index=index, finding="faulty", faults=[code])
 
 
 def fans(made: PracticeSet) -> list[int]:

@@ -90,10 +90,11 @@ def test_a_wrong_criterion_is_refused_and_nothing_changes(cast, draft, now, chan
 
 
 def test_numbers_to_inspect_change_in_a_draft(cast, draft, now):
-    change_sampling(version=draft, sampling=Sampling(8, 3, 4), actor=cast.owner, now=now)
+    change_sampling(version=draft, sampling=Sampling(8, 3, 4, 2), actor=cast.owner, now=now)
     draft.refresh_from_db()
-    assert (draft.per_zone, draft.gaps_per_zone, draft.directions_per_zone) == (8, 3, 4)
-    wrong = Sampling(3, 4, 0)
+    assert (draft.per_zone, draft.gaps_per_zone) == (8, 3)
+    assert (draft.directions_per_zone, draft.pairs_per_zone) == (4, 2)
+    wrong = Sampling(3, 4, 0, 0)
     error = refusal(
         "sampling_is_wrong", change_sampling, version=draft, sampling=wrong, actor=cast.owner, now=now
     )

@@ -68,6 +68,10 @@ def test_an_unknown_kind_of_rule_is_named(draft):
             "The lid gap is judged but never measured.",
         ),
         (
+            lambda draft: RubricVersion.objects.filter(pk=draft.pk).update(pairs_per_zone=0),
+            "Lengths left and right are judged but never measured.",
+        ),
+        (
             lambda draft: RubricVersion.objects.filter(pk=draft.pk).update(directions_per_zone=0),
             "Direction is judged but never measured.",
         ),
@@ -92,11 +96,11 @@ def test_what_is_missing_is_said(draft, spoil, start):
 @pytest.mark.parametrize(
     ("sampling", "fields"),
     [
-        (Sampling(5, 2, 2), []),
-        (Sampling(1, 1, 0), []),
-        (Sampling(0, 0, 0), ["per_zone"]),
-        (Sampling(21, 0, 0), ["per_zone"]),
-        (Sampling(3, 4, -1), ["gaps_per_zone", "directions_per_zone"]),
+        (Sampling(5, 2, 2, 1), []),
+        (Sampling(1, 1, 0, 0), []),
+        (Sampling(0, 0, 0, 0), ["per_zone"]),
+        (Sampling(21, 0, 0, 0), ["per_zone"]),
+        (Sampling(3, 4, -1, 4), ["gaps_per_zone", "directions_per_zone", "pairs_per_zone"]),
     ],
 )
 def test_numbers_to_inspect_are_checked(sampling, fields):
@@ -112,4 +116,4 @@ def test_a_rule_is_checked_against_the_faults_that_exist(draft):
 
 
 def test_sampling_is_read_from_a_version(draft):
-    assert sampling_of(draft) == Sampling(5, 2, 2)
+    assert sampling_of(draft) == Sampling(5, 2, 2, 1)

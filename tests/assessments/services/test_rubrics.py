@@ -45,6 +45,7 @@ def tree(version):
         version.per_zone,
         version.gaps_per_zone,
         version.directions_per_zone,
+        version.pairs_per_zone,
         [(line.code, line.text, line.is_critical, line.order) for line in version.hygiene_lines.all()],
         [
             (

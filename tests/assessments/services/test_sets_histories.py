@@ -26,7 +26,7 @@ DRAWN = {
     *(("working", "finished"), ("paused", "finished"), ("finished", "inspected"), ("inspected", "graded")),
     *((before, "abandoned") for before in ("ready", "working", "paused", "finished")),
 }
-POSITIONS = 10  # one zone of one layer, five fans on each eye
+POSITIONS = 30  # three zones of one layer, five fans in each on each eye
 
 # "onward" does whatever brings this set nearer to its marks; the rest comes as it comes.
 ONWARD = {"ready": ["start"], "working": ["finish"], "paused": ["resume"], "inspected": ["sign"]}
@@ -128,7 +128,9 @@ def _data(kind: str, indexes: list[int]) -> list[dict[str, Any]]:
 
 @pytest.fixture
 def small(cast: Cast) -> Bench:
-    return factory.make_bench(cast, zones=("inner",), layers=("top",), lengths={("inner", "top"): 9})
+    zones = ("inner", "middle", "outer")
+    lengths = {(zone, "top"): 9 for zone in zones}
+    return factory.make_bench(cast, zones=zones, layers=("top",), lengths=lengths)
 
 
 @settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

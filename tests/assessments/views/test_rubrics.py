@@ -185,20 +185,23 @@ def test_what_is_wrong_is_said_beside_its_field_and_nothing_typed_is_lost(
 
 def test_numbers_to_inspect_and_lines_are_changed_on_the_draft(cast, draft, client_for):
     client, page = client_for(cast.owner), url("rubric-edit", draft.pk)
-    numbers = {"part": "sampling", "per_zone": "6", "gaps_per_zone": "3", "directions_per_zone": "1"}
+    numbers = {"part": "sampling", "per_zone": "6", "gaps_per_zone": "3"}
+    numbers |= {"directions_per_zone": "1", "pairs_per_zone": "2"}
     assert client.post(page, numbers).status_code == 302
     lines = sent(HygieneLinesForm(list(draft.hygiene_lines.all()), None))
     typed = lines | {"part": "lines", "text_0": "", "text_10": "Lamp checked", "critical_10": "on"}
     assert client.post(page, typed).status_code == 302
     draft.refresh_from_db()
-    assert (draft.per_zone, draft.gaps_per_zone, draft.directions_per_zone) == (6, 3, 1)
+    assert (draft.per_zone, draft.gaps_per_zone) == (6, 3)
+    assert (draft.directions_per_zone, draft.pairs_per_zone) == (1, 2)
     codes = list(draft.hygiene_lines.values_list("code", flat=True))
     assert (codes[0], codes[-1], len(codes)) == ("surface", "line-1", 10)
     assert "line-1" in draft.criteria.get(kind="lines").rule["critical"]
 
 
 def test_impossible_numbers_are_refused_with_a_sentence(cast, draft, client_for):
-    numbers = {"part": "sampling", "per_zone": "2", "gaps_per_zone": "3", "directions_per_zone": "1"}
+    numbers = {"part": "sampling", "per_zone": "2", "gaps_per_zone": "3"}
+    numbers |= {"directions_per_zone": "1", "pairs_per_zone": "2"}
     page = client_for(cast.owner).post(url("rubric-edit", draft.pk), numbers)
     text = page.content.decode()
     assert "3 gaps to measure, but 2 fans are inspected in a zone. Give 0 to 2." in text
