@@ -7,6 +7,8 @@ import pytest
 from django.template import Context, Template
 
 from assessments.templatetags.bench import gates_first, inspected_eyes, is_chosen, level_choices
+from courses.mapping.map_json import write_map
+from tests.factories.courses import plain_map
 
 
 def row(proposed: int | None, value: str | int | None) -> dict[str, Any]:
@@ -50,8 +52,11 @@ def document(zones: list[str]) -> dict[str, Any]:
         {"index": index, "eye": eye, "zone": zones[-1], "layer": "top", "fan": fan, "finding": "unseen"}
         for index, (eye, fan) in enumerate([("left", 1), ("left", 10), ("right", 1)])
     ]
+    layers = ("top", "bottom")
+    lengths = {(zone, layer): 10 for zone in zones for layer in layers}
+    lash_map = write_map(plain_map(zones=tuple(zones), layers=layers, lengths=lengths))
     inspection = {"fans_per_cell": 10, "positions": positions}
-    return {"brief": {"zones": zones, "layers": ["top", "bottom"]}, "inspection": inspection}
+    return {"brief": {"map": lash_map}, "inspection": inspection}
 
 
 def test_each_eye_draws_its_own_positions_along_the_lid():
@@ -64,7 +69,7 @@ def test_each_eye_draws_its_own_positions_along_the_lid():
 
 def test_numbered_zones_of_a_finer_map_are_told_without_underscores():
     (left, _) = inspected_eyes(document(["inner", "zone_2", "outer"]))["eyes"]
-    assert [zone.name for zone in left.zones] == ["inner", "zone 2", "outer"]
+    assert [zone.text for zone in left.zones] == ["inner", "zone 2", "outer"]
 
 
 def test_codes_are_written_in_the_words_of_the_lash_map():
