@@ -8,7 +8,7 @@ from django import template
 
 from courses.mapping.drawing import CellDrawing, Label, LayerRow, Place, draw_map
 from courses.mapping.geometry import Lid, brow_line, lid_skin
-from courses.mapping.lash_map import EYES, LashMap, place_words
+from courses.mapping.lash_map import EYES, CellKey, LashMap, place_words
 from courses.mapping.marks import Spot, place_marks
 from courses.mapping.svg import description, path_data
 
@@ -108,6 +108,12 @@ def eye_diagram(
 def both_eyes(lash_map: LashMap, marks: Iterable[Any] = (), current: int | None = None) -> dict[str, Any]:
     """Right and left side by side, as seen by someone who faces the head; each mark says its eye."""
     return pictures(lash_map, ("right", "left"), marks, current)
+
+
+@register.filter
+def cell_id(key: CellKey) -> str:
+    """The id of a cell's inputs on the page."""
+    return "-".join(("cell", *key))
 
 
 def pictures(

@@ -1,0 +1,3 @@
+import { forgetSent } from "./keep.js";
+
+forgetSent();
