@@ -5,10 +5,17 @@ from smtplib import SMTPException
 from celery import shared_task
 from django.utils import timezone
 
-from assessments.services import feedback
+from academy.models import Academy
+from assessments.services import competence, feedback
 
 
 @shared_task(autoretry_for=(SMTPException, OSError), retry_backoff=30, retry_backoff_max=1800, max_retries=6)
 def send_feedback(*, grade_id: int) -> None:
     """Tell the student by e-mail that the marks of a set are signed, once for each revision."""
     feedback.send_feedback(grade_id=grade_id, now=timezone.now())
+
+
+@shared_task
+def refresh_competence(*, academy_id: int) -> None:
+    """Decide afresh for every student after the academy has changed a rule."""
+    competence.refresh_academy(academy=Academy.objects.get(pk=academy_id), now=timezone.now())

@@ -5,13 +5,17 @@ from django.db import transaction
 from academy.models import Membership
 from assessments.models import SkillStanding
 from assessments.selectors.skill import MODEL, day_of, histories
+from assessments.services.competence import refresh_competence
 from assessments.skill.interface import SkillEstimate
 from courses.models import Skill
 
 
 @transaction.atomic
 def refresh_standings(*, student: Membership, now: datetime) -> None:
-    """Write the student's standings afresh from every mark that counts; skills without marks lose theirs."""
+    """Write the student's standings afresh from every mark that counts; skills without marks lose theirs.
+
+    What the marks decide about competence is recorded in the same transaction.
+    """
     Membership.objects.select_for_update().get(pk=student.pk)  # two signatures at once: the later sees both
     estimates = [MODEL.estimate(history, day=day_of(now)) for history in histories(student).values()]
     skills = dict(Skill.objects.values_list("code", "pk"))
@@ -23,6 +27,7 @@ def refresh_standings(*, student: Membership, now: datetime) -> None:
         unique_fields=["student", "skill"],
         update_fields=["level", "low", "high", "sets", "status", "words", "model_version", "at"],
     )
+    refresh_competence(student=student, now=now)
 
 
 def _standing(estimate: SkillEstimate, student: Membership, skill_id: int, now: datetime) -> SkillStanding:

@@ -10,12 +10,13 @@ from django.utils import timezone
 
 from academy.errors import DomainError
 from academy.services.academies import AcademyDetails, open_academy
+from assessments.services.competence import ensure_rules
 from assessments.services.rubrics import install_starter_rubric
 from courses.services.catalogue import load_catalogue
 
 
 class Command(BaseCommand):
-    help = "Open an academy with the catalogue, the starter rubric and its first owner."
+    help = "Open an academy with the catalogue, the starter rubric, the competence rules and its first owner."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--name", required=True, help="the academy's name")
@@ -46,3 +47,4 @@ class Command(BaseCommand):
         load_catalogue()
         owner = open_academy(details=details, owner_name=owner_name, owner_email=owner_email, now=now)
         install_starter_rubric(academy=owner.academy, actor=owner, now=now)
+        ensure_rules(academy=owner.academy, now=now)

@@ -11,6 +11,7 @@ from academy.models import Cohort, Membership, Role, User
 from academy.services.academies import AcademyDetails, add_cohort, open_academy
 from academy.services.invitations import accept_invitation, invite_person
 from assessments.management.demo import story
+from assessments.services.competence import ensure_rules
 from assessments.services.rubrics import install_starter_rubric
 from courses.models import BriefVersion
 from courses.services.briefs import add_brief
@@ -40,6 +41,7 @@ def open_school(now: datetime) -> School:
     owner = _open(told["academy"], told["owner"], opened)
     cohorts = {row["name"]: _add_cohort(owner, row, now, opened) for row in told["cohorts"]}
     install_starter_rubric(academy=owner.academy, actor=owner, now=opened)
+    ensure_rules(academy=owner.academy, now=opened)
     _add_heads(owner, told["heads"], opened)
     educators = [_join(owner, each.name, each.email, Role.EDUCATOR, opened) for each in story.educators()]
     return School(
@@ -63,6 +65,7 @@ def open_neighbour(now: datetime) -> School:
     opened = now - timedelta(days=30)
     owner = _open(told["academy"], told["owner"], opened)
     install_starter_rubric(academy=owner.academy, actor=owner, now=opened)
+    ensure_rules(academy=owner.academy, now=opened)
     _add_heads(owner, [told["head"]], opened)
     content = story.briefs()[0]
     email = told["student"]["email"]
