@@ -54,7 +54,7 @@ format: $(VENV)/.dev ## put code and templates into shape
 	-$(TEMPLATES) $(VENV)/bin/djade --target-version 5.2
 
 bench: $(VENV)/.dev ## measure the computations and the pages that must be quick
-	$(PY) tests/bench/run.py
+	$(PY) -m tests.bench.run
 
 screenshots: $(VENV)/.dev ## photograph the demo's main pages into .screenshots/
 	$(PY) -m tests.services.screenshots

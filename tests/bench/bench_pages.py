@@ -1,0 +1,195 @@
+"""Pages against a floor: a bare view behind the same middleware that runs as many trivial queries.
+
+Runs on the database of the environment, which it fills with the demo: run.py gives it one to throw away.
+"""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import timedelta
+from statistics import median
+from time import perf_counter
+from uuid import uuid4
+
+import django
+
+django.setup()
+
+from django.core.management import call_command
+from django.db import connection, transaction
+from django.test import Client, override_settings
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from academy.models import Academy, Membership, Role, User
+from assessments.management.commands.seed_demo import seed
+from assessments.models import PracticeSet
+from tests.factories.academy import sign_in
+
+REPEATS, WARM_UPS = 40, 4
+GOAL = 2.0
+CROWDS = (20, 2_000)
+Request = Callable[[], int]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    name: str
+    member: Membership
+    path: str
+    form: dict[str, object] | None = None
+
+
+def main() -> None:
+    call_command("migrate", verbosity=0)
+    began = perf_counter()
+    academy = seed(now=timezone.now())
+    sets = PracticeSet.objects.filter(academy=academy).count()
+    print(f"\nPages on {connection.vendor}: demo of {sets} sets seeded in {perf_counter() - began:.1f} s")
+    print(
+        f"Medians of {REPEATS} requests, page and floors in turn; goal: {GOAL:g} times the floor by key."
+    )
+    _print_pages(academy)
+    _print_crowds(academy)
+
+
+def _print_pages(academy: Academy) -> None:
+    print(
+        f"{'page':28} {'queries':>7} {'ms':>8} {'floor by key':>13} {'ratio':>6}"
+        f" {'floor raw':>10} {'ratio':>6}"
+    )
+    for page in _pages(academy):
+        queries = _queries(page)
+        page_ms, by_key, raw = _medians(page, queries)
+        verdict = "" if page_ms <= GOAL * by_key else "  over the goal"
+        print(
+            f"{page.name:28} {queries:7} {page_ms:8.2f} {by_key:13.2f} {page_ms / by_key:6.2f}"
+            f" {raw:10.2f} {page_ms / raw:6.2f}{verdict}"
+        )
+
+
+def _pages(academy: Academy) -> Iterator[Page]:
+    staff = academy.memberships.select_related("user").filter(role=Role.EDUCATOR)[0]
+    graded = PracticeSet.objects.filter(academy=academy, state="graded").order_by("-graded_at")[0]
+    student = graded.student
+    waiting = PracticeSet.objects.get(academy=academy, state="inspected")
+    yield Page("one set", staff, reverse("assessments:set", args=[graded.uid]))
+    yield Page("set document (API)", staff, reverse("api:set", args=[waiting.uid]))
+    yield Page(
+        "marks, submitted", staff, reverse("assessments:bench-marks", args=[waiting.uid]), _marks(waiting)
+    )
+    yield Page("student page, educator", staff, reverse("assessments:student", args=[student.pk]))
+    yield Page("where I stand, student", student, reverse("assessments:stand"))
+    yield Page("students", staff, reverse("assessments:student-list"))
+    yield Page("today", staff, reverse("assessments:today"))
+
+
+def _marks(practice_set: PracticeSet) -> dict[str, object]:
+    lines = practice_set.rubric.hygiene_lines.values_list("code", flat=True)
+    return {
+        "uid": uuid4(),
+        "lines_seen": "on",
+        "lines_done": list(lines),
+        "left_count": 60,
+        "right_count": 60,
+        "level_product": 3,
+        "level_layers": 3,
+        "note": "Even fans. Look from the side before you let go.",
+        "drill": "hold-and-check",
+        "drill_count": 20,
+    }
+
+
+def _medians(page: Page, queries: int) -> list[float]:
+    """Milliseconds of the page and of both floors, taken in turn so that a busy machine slows all alike."""
+    runs = [_request(page), _floor(page.member, "by_key", queries), _floor(page.member, "raw", queries)]
+    times: list[list[float]] = [[], [], []]
+    for nth in range(WARM_UPS + REPEATS):
+        for run, taken in zip(runs, times, strict=True):
+            with _undone():
+                began = perf_counter()
+                run()
+                if nth >= WARM_UPS:
+                    taken.append(1000 * (perf_counter() - began))
+    return [median(taken) for taken in times]
+
+
+def _queries(page: Page) -> int:
+    request = _request(page)
+    with _undone():
+        request()
+    with _undone(), CaptureQueriesContext(connection) as asked:
+        request()
+    return len(asked)
+
+
+def _request(page: Page) -> Request:
+    client = _client(page.member)
+    expected = 200 if page.form is None else 302
+
+    def send() -> int:
+        answer = client.get(page.path) if page.form is None else client.post(page.path, page.form)
+        assert answer.status_code == expected, f"{page.name} answered {answer.status_code}"
+        return len(answer.content)
+
+    return send
+
+
+def _floor(member: Membership, kind: str, queries: int) -> Request:
+    """As many queries as the page in all: those of the middleware are taken off the view's own."""
+    client = _client(member)
+    with override_settings(ROOT_URLCONF="tests.bench.floor"), CaptureQueriesContext(connection) as asked:
+        client.get(f"/{kind}/1/")
+    path = f"/{kind}/{max(queries - len(asked) + 1, 1)}/"
+
+    def send() -> int:
+        with override_settings(ROOT_URLCONF="tests.bench.floor"):
+            return len(client.get(path).content)
+
+    return send
+
+
+def _client(member: Membership) -> Client:
+    client = Client()
+    sign_in(client, member)
+    return client
+
+
+@contextmanager
+def _undone() -> Iterator[None]:
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)
+
+
+def _print_crowds(academy: Academy) -> None:
+    staff = academy.memberships.select_related("user").filter(role=Role.EDUCATOR)[0]
+    names = {"students": "assessments:student-list", "today": "assessments:today", "people": "academy:people"}
+    owner = academy.memberships.select_related("user").get(role=Role.OWNER)
+    print(f"\n{'list':12} {'students':>9} {'queries':>8} {'ms':>8}")
+    for size in CROWDS:
+        _grow(academy, size)
+        for name, url in names.items():
+            page = Page(name, owner if name == "people" else staff, reverse(url))
+            queries = _queries(page)
+            print(f"{name:12} {size:9,} {queries:8} {_medians(page, queries)[0]:8.2f}")
+
+
+def _grow(academy: Academy, size: int) -> None:
+    """Bring the academy to ``size`` students; the new ones have no sets yet."""
+    missing = size - academy.memberships.filter(role=Role.STUDENT).count()
+    known = User.objects.count()
+    users = User.objects.bulk_create(
+        User(email=f"crowd{known + nth}@marramlane.example", name=f"Crowd {known + nth}")
+        for nth in range(missing)
+    )
+    cohort, joined = academy.cohorts.all()[0], timezone.now() - timedelta(days=30)
+    Membership.objects.bulk_create(
+        Membership(academy=academy, user=user, role=Role.STUDENT, cohort=cohort, joined_at=joined)
+        for user in users
+    )
+
+
+if __name__ == "__main__":
+    main()
