@@ -1,5 +1,12 @@
 """Rows of what is judged."""
 
+from assessments.models.agreement import (
+    AgreementReport,
+    DiscussionNote,
+    StandardLevel,
+    StandardMark,
+    StandardSet,
+)
 from assessments.models.competence import (
     CompetenceDecision,
     CompetenceRule,
@@ -17,15 +24,24 @@ from assessments.models.rubrics import (
     Rubric,
     RubricVersion,
 )
+from assessments.models.second_marks import (
+    SecondGrade,
+    SecondLevel,
+    SecondMark,
+    SecondMarkEvent,
+    SecondMarkRate,
+)
 from assessments.models.sets import PracticeSet, SetEvent
 from assessments.models.skill import SkillStanding
 
 __all__ = [
+    "AgreementReport",
     "BriefRubric",
     "CompetenceDecision",
     "CompetenceRule",
     "CompetenceStanding",
     "Criterion",
+    "DiscussionNote",
     "Grade",
     "HygieneLine",
     "Inspection",
@@ -38,6 +54,14 @@ __all__ = [
     "Rubric",
     "RubricIsPublished",
     "RubricVersion",
+    "SecondGrade",
+    "SecondLevel",
+    "SecondMark",
+    "SecondMarkEvent",
+    "SecondMarkRate",
     "SetEvent",
     "SkillStanding",
+    "StandardLevel",
+    "StandardMark",
+    "StandardSet",
 ]
