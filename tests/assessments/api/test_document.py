@@ -1,5 +1,6 @@
 """The set document: one picture of a set for every screen of the bench, in the words of the contract."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 from assessments.api.document import set_document
@@ -7,6 +8,7 @@ from assessments.models import PracticeSet
 from assessments.scoring.entry import MarkEntry
 from assessments.selectors.sets import practice_set
 from assessments.services.marking import save_draft
+from courses.mapping.map_json import write_map
 from tests.factories.academy import Cast
 from tests.factories.assessments import STARTED, Bench
 from tests.factories.bench import (
@@ -21,6 +23,7 @@ from tests.factories.bench import (
     open_ready_set,
     working_set,
 )
+from tests.factories.courses import plain_map
 
 NOW = STARTED + timedelta(hours=8)
 
@@ -41,6 +44,8 @@ def test_a_ready_set_says_who_what_and_on_which_head(bench: Bench):
         "version": 1,
         "style": "volume",
         "fan_shape": "open",
+        "fan_shapes": ["open"],
+        "map": write_map(plain_map()),
         "zones": ["inner", "inner_mid", "outer_mid", "outer"],
         "layers": ["top", "bottom"],
     }
@@ -74,7 +79,7 @@ def test_a_finished_set_shows_its_forty_positions_unseen_with_the_length_of_the_
     )
     assert set(inspection["positions"][0]) == {
         *("index", "eye", "zone", "layer", "fan", "length_mm", "wants_gap", "wants_direction"),
-        *("finding", "faults", "gap_mm", "direction_deg"),
+        *("fan_shape", "wants_length", "finding", "faults", "gap_mm", "direction_deg", "found_length_mm"),
     }
     # The brief of the factory: 9, 10, 11, 10 mm from the inner corner, one less on the bottom layer.
     top = dict(zip(("inner", "inner_mid", "outer_mid", "outer"), (9, 10, 11, 10), strict=True))
@@ -92,10 +97,32 @@ def test_an_inspected_set_shows_what_was_found(bench: Bench):
     assert (second["finding"], second["faults"], second["gap_mm"]) == ("bare", [], None)
 
 
+def test_a_length_found_off_the_map_comes_back_as_a_fault(bench: Bench):
+    inspection = document(inspected_set(bench, found={0: {"found_length_mm": 14.5}}))["inspection"]
+    first, second = inspection["positions"][:2]
+    assert (first["found_length_mm"], first["finding"], first["faults"]) == (14.5, "faulty", ["MAP"])
+    assert (second["found_length_mm"], second["finding"]) == (None, "clean")
+    wanted = [each for each in inspection["positions"] if each["wants_length"]]
+    assert len(wanted) == 8, "one pair in each of four zones, on two eyes"
+
+
+def test_on_a_map_of_two_shapes_every_position_says_its_own_and_every_fault_its_shapes(cast: Cast):
+    closed = plain_map(fan_shape="closed", filaments=3, diameter_hundredths=7)
+    top = {key: cell for key, cell in closed.cells.items() if key[2] == "top"}
+    mixed = make_bench(cast, lash_map=replace(closed, cells={**plain_map().cells, **top}))
+    found = document(finished_set(mixed))
+    assert sorted(found["brief"]["fan_shapes"]) == ["closed", "open"]
+    shapes = {fault["code"]: fault["fan_shapes"] for fault in found["faults"]}
+    assert (shapes["CLF"], shapes["OPN"], shapes["STK"]) == (["open"], ["closed", "spike"], [])
+    said = {(each["layer"], each["fan_shape"]) for each in found["inspection"]["positions"]}
+    assert said == {("top", "closed"), ("bottom", "open")}
+
+
 def test_faults_offered_have_gates_first_and_name_the_bare_lash(bench: Bench):
     faults = document(open_ready_set(bench))["faults"]
     assert faults[0] == {
-        "code": "STK", "name": "Sticky", "skill": "isolation", "is_gate": True, "is_bare_lash": False
+        "code": "STK", "name": "Sticky", "skill": "isolation", "is_gate": True, "is_bare_lash": False,
+        "fan_shapes": [],
     }  # fmt: skip
     gates = [fault["is_gate"] for fault in faults]
     assert gates == sorted(gates, reverse=True)
@@ -160,5 +187,5 @@ def test_the_document_costs_as_many_queries_for_few_findings_as_for_many(
     many = inspected_set(other, found={number: faulty("STK", "POP", "DIR") for number in range(40)})
     for made in (few, many):
         found = practice_set(cast.academy, made.uid)
-        with django_assert_num_queries(11):
+        with django_assert_num_queries(10):
             set_document(found, now=NOW)

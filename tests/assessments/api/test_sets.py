@@ -69,6 +69,7 @@ IMPOSSIBLE: list[dict[str, Any]] = [
     *({"gap_mm": value} for value in (-1, 25, "NaN", "wide")),
     {"gap_mm": [1]},
     *({"direction_deg": value} for value in (200, -1, "NaN", "left")),
+    *({"found_length_mm": value} for value in (2, 40, 9.25, -9, "NaN", "nine")),
 ]
 
 

@@ -13,7 +13,17 @@ from assessments.selectors import marking as selectors
 from assessments.selectors.sets import practice_set
 from tests.factories.academy import Cast
 from tests.factories.assessments import Bench
-from tests.factories.bench import BARE, faulty, finished_set, inspected_set, make_bench, open_ready_set
+from tests.factories.bench import (
+    BARE,
+    event,
+    faulty,
+    finished_set,
+    happens,
+    inspected_set,
+    make_bench,
+    open_ready_set,
+    positions_of,
+)
 
 
 def marking_of(made, entry: MarkEntry | None = None):
@@ -70,10 +80,28 @@ def test_a_bare_lash_costs_coverage_and_is_no_inspected_fan(bench: Bench):
     assert isolation.inspected == 37
 
 
+def test_paired_lengths_speak_beside_the_counts(bench: Bench):
+    made = finished_set(bench)
+    pairs = [position for position in positions_of(made) if position.wants_length]
+    found = {
+        each.index: {"found_length_mm": each.planned_mm(bench.brief.lash_map) + (each.eye == "left") * 0.7}
+        for each in pairs
+    }
+    looks = [event("position", made.finished_at, index=index, finding="clean", **more)
+             for index, more in found.items()]  # fmt: skip
+    happens(bench, made, looks, now=made.finished_at)
+    symmetry = marking_of(made, MarkEntry(left_count=80, right_count=80)).proposals["symmetry"]
+    assert symmetry.level == 3
+    assert symmetry.words == (
+        "80 fans left, 80 right: 0 % apart, band 4. "
+        "4 pairs 0.7 mm apart in length on average, band 3. The lower rules: band 3."
+    )
+
+
 def test_positions_not_looked_at_are_no_evidence(bench: Bench):
     made = finished_set(bench)
     found = marking_of(made)
-    assert selectors.findings(selectors.inspection_of(made).positions.all()) == ()
+    assert selectors.findings(selectors.inspection_of(made).positions.all(), bench.brief.lash_map) == ()
     assert found.proposals["isolation"].level is None
     assert "Inspect the drawn positions" in found.proposals["isolation"].words
     assert not found.result.gates_passed
