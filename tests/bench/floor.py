@@ -4,7 +4,8 @@ from collections.abc import Callable
 
 from django.db import connection
 from django.http import HttpRequest, HttpResponse
-from django.urls import path
+from django.shortcuts import render
+from django.urls import include, path
 
 from courses.models import Skill
 
@@ -26,5 +27,14 @@ def by_key(request: HttpRequest, queries: int) -> HttpResponse:
     return HttpResponse("done")
 
 
-FLOORS: dict[str, Callable[..., HttpResponse]] = {"raw": raw, "by_key": by_key}
-urlpatterns = [path(f"{name}/<int:queries>/", view) for name, view in FLOORS.items()]
+def in_base(request: HttpRequest, queries: int) -> HttpResponse:
+    """The same, inside the frame that every page of the house has."""
+    by_key(request, queries)
+    return render(request, "base.html")
+
+
+FLOORS: dict[str, Callable[..., HttpResponse]] = {"raw": raw, "by_key": by_key, "in_base": in_base}
+urlpatterns = [
+    *(path(f"floor/{name}/<int:queries>/", view) for name, view in FLOORS.items()),
+    path("", include("academy.urls")),  # the frame links to the house's pages
+]
