@@ -3,6 +3,7 @@ from dataclasses import dataclass
 
 from assessments.models import Inspection, Position
 from assessments.scoring.drills import FaultRate, fault_rates
+from assessments.scoring.evidence import OFF_MAP_MARK
 from assessments.selectors.marking import fault_spec, findings
 from courses.mapping.lash_map import LashMap, zone_words
 from courses.models import BriefVersion, Fault
@@ -55,13 +56,15 @@ class FaultMap:
 
 def fault_map(inspection: Inspection, brief: BriefVersion) -> FaultMap:
     """What was found where; three queries."""
-    positions = list(inspection.positions.prefetch_related("faults"))
+    positions, lash_map = list(inspection.positions.prefetch_related("faults")), brief.lash_map
     fans_a_cell = int(inspection.plan["fans_per_cell"])
     return FaultMap(
-        lash_map=brief.lash_map,
-        positions=tuple(_drawn(position, fans_a_cell) for position in positions),
-        lines=tuple(_line(position) for position in positions if position.finding in AT_FAULT),
-        rates=fault_rates(findings(positions, brief.lash_map), [fault_spec(fault) for fault in faults()]),
+        lash_map=lash_map,
+        positions=tuple(_drawn(position, fans_a_cell, lash_map) for position in positions),
+        lines=tuple(
+            _line(position, lash_map) for position in positions if position.finding in AT_FAULT
+        ),
+        rates=fault_rates(findings(positions, lash_map), [fault_spec(fault) for fault in faults()]),
     )
 
 
@@ -70,7 +73,7 @@ def fault_meanings(codes: Iterable[str]) -> dict[str, str]:
     return dict(Fault.objects.filter(code__in=list(codes)).values_list("code", "meaning"))
 
 
-def _drawn(position: Position, fans_a_cell: int) -> DrawnPosition:
+def _drawn(position: Position, fans_a_cell: int, lash_map: LashMap) -> DrawnPosition:
     return DrawnPosition(
         index=position.index,
         eye=position.eye,
@@ -79,23 +82,39 @@ def _drawn(position: Position, fans_a_cell: int) -> DrawnPosition:
         fan=position.fan,
         fans_in_cell=fans_a_cell,
         label=str(position.index + 1),
-        kind=str(position.finding),
-        told=", ".join(_seen(position)) or str(position.get_finding_display()),
+        kind=_kind(position, lash_map),
+        told=", ".join(_seen(position, lash_map)) or str(position.get_finding_display()),
     )
 
 
-def _line(position: Position) -> FaultLine:
+def _kind(position: Position, lash_map: LashMap) -> str:
+    """A fan whose only fault is its measured length is drawn as the way it errs."""
+    faults = [fault.code for fault in position.faults.all()]
+    if faults != [OFF_MAP_MARK] or position.found_length_mm is None:
+        return str(position.finding)
+    return "long" if position.found_length_mm > position.planned_mm(lash_map) else "short"
+
+
+def _line(position: Position, lash_map: LashMap) -> FaultLine:
     return FaultLine(
         label=str(position.index + 1),
         eye=EYE_WORDS[position.eye],
         zone=zone_words(position.zone),
         layer=LAYER_WORDS[position.layer],
         fan=position.fan,
-        faults=_seen(position),
+        faults=_seen(position, lash_map),
     )
 
 
-def _seen(position: Position) -> tuple[str, ...]:
+def _seen(position: Position, lash_map: LashMap) -> tuple[str, ...]:
+    """Faults in words; a wrong length with what was found and what was planned."""
     if position.finding == Position.Finding.BARE:
         return ("lash left bare",)
-    return tuple(fault.name for fault in position.faults.all())
+    return tuple(_fault_words(fault, position, lash_map) for fault in position.faults.all())
+
+
+def _fault_words(fault: Fault, position: Position, lash_map: LashMap) -> str:
+    if fault.code != OFF_MAP_MARK or position.found_length_mm is None:
+        return fault.name
+    planned = position.planned_mm(lash_map)
+    return f"{fault.name}: {position.found_length_mm.normalize():f} mm found, {planned} mm planned"

@@ -54,10 +54,9 @@ def is_chosen(row: Mapping[str, Any]) -> bool:
 
 @register.filter
 def gates_first(rows: Sequence[Mapping[str, Any]]) -> list[tuple[str, list[Mapping[str, Any]]]]:
-    """Rows under the headings of the marks page; a heading without rows is left out."""
+    """Rows under the headings of the marks page; the gates come first, even when there are none."""
     parts = (("Gates", True), ("Other criteria", False))
-    named = [(heading, [row for row in rows if bool(row["is_gate"]) is gate]) for heading, gate in parts]
-    return [(heading, found) for heading, found in named if found]
+    return [(heading, [row for row in rows if bool(row["is_gate"]) is gate]) for heading, gate in parts]
 
 
 @register.inclusion_tag("components/_lash_map.html")

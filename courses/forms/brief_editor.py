@@ -43,7 +43,7 @@ from courses.words import LAYERS
 
 STAGES = 5
 DIRECTIONS = 5
-EYE_CHOICES = [("mirror", "Both eyes alike, mirrored"), ("separate", "Each eye on its own")]
+EYE_CHOICES = [("mirror", "Alike, mirrored"), ("separate", "Each on its own")]
 PLAIN = ("name", "style", "difficulty", "coverage_percent", "lashes_per_eye", "notes")
 # Where a problem is shown when its field is spread over many inputs.
 SHOWN_AT = {"targets": None, "silenced": None}

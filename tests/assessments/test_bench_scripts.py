@@ -89,6 +89,7 @@ def test_a_place_is_told_from_the_eye_to_the_length(run):
     place = {"eye": "right", "zone": "outer_mid", "layer": "top", "fan": 7, "length_mm": 12}
     told = "Right eye · outer-mid · top layer · 7th fan from the inner corner · 12 mm"
     assert run("words", "return placeWords(given);", place) == told
+    assert run("words", "return placeWords(given);", place | {"fan_shape": "closed"}) == f"{told} closed fan"
 
 
 # --- Clock ---------------------------------------------------------------------------------------
@@ -199,6 +200,8 @@ def test_faults_are_counted_by_fan(run):
         ("gap_mm", "half", {"problem": "Enter a number from 0 to 20."}),
         ("direction_deg", "12.6", {"value": 13}),
         ("direction_deg", "-1", {"problem": "Enter a number from 0 to 180."}),
+        ("found_length_mm", "10,46", {"value": 10.5}),
+        ("found_length_mm", "2", {"problem": "Enter a number from 3 to 25."}),
     ],
 )
 def test_a_typed_measure_is_read_or_told_what_to_type(run, name: str, typed: str, read: dict[str, Any]):
@@ -212,8 +215,51 @@ def test_a_second_tap_takes_a_tick_or_a_measure_off(run):
       return [once, withMeasure(withFault(once, "STK"), "gap_mm", 0.5), empty];
     """
     once, twice, empty = run("finding", script)
-    assert once == {"faults": ["STK"], "gap_mm": 0.5, "direction_deg": None}
+    assert once == {"faults": ["STK"], "gap_mm": 0.5, "direction_deg": None, "found_length_mm": None}
     assert twice == empty
+
+
+@pytest.mark.parametrize(
+    ("found", "planned", "is_off"),
+    # Off by 1 mm or more; 8.2 - 7.2 is less than 1 in binary floating point (IEEE 754).
+    [
+        (9, 9, False),
+        (9.9, 9, False),
+        (10, 9, True),
+        (8, 9, True),
+        (8.1, 9, False),
+        (8.2, 7.2, True),
+        (None, 9, False),
+    ],
+)
+def test_a_fan_is_off_its_map_by_a_millimetre(run, found: float | None, planned: float, is_off: bool):
+    assert run("finding", "return isOffMap({ length_mm: given[1] }, given[0]);", [found, planned]) is is_off
+
+
+def test_a_length_off_the_map_ticks_its_fault_and_a_corrected_one_takes_it_back(run):
+    script = """
+      const place = { length_mm: 9 };
+      const off = withLength(withFault(findingAt(given), "STK"), place, 11);
+      return [off, withLength(off, place, 9), withLength(off, place, 11)].map(({ faults }) => faults);
+    """
+    assert run("finding", script, position(0)) == [["STK", "MAP"], ["STK"], ["STK"]]
+
+
+def test_a_wrong_length_ticked_by_hand_stays_ticked(run):
+    script = """
+      const ticked = withFault(findingAt(given), "MAP");
+      return withLength(ticked, { length_mm: 9 }, 9).faults;
+    """
+    assert run("finding", script, position(0)) == ["MAP"]
+
+
+@pytest.mark.parametrize(
+    ("faults", "found", "kind"),
+    [(["MAP"], 11, "long"), (["MAP"], 7, "short"), (["MAP", "STK"], 11, "faulty"), (["MAP"], None, "faulty")],
+)
+def test_a_fan_whose_only_fault_is_its_length_points_the_way_it_errs(run, faults, found, kind: str):
+    seen = position(0, "faulty", faults) | {"length_mm": 9, "found_length_mm": found}
+    assert run("finding", "return markKind(given);", seen) == kind
 
 
 # --- On the way to the server --------------------------------------------------------------------

@@ -260,6 +260,60 @@ def test_another_gap_is_typed_with_a_comma_and_an_impossible_one_is_refused(
     assert float(Position.objects.get(index=first).gap_mm or 0) == 1.85
 
 
+@pytest.mark.parametrize("width", [PHONE, TABLET])
+def test_the_place_and_the_first_faults_are_in_view_when_the_page_opens_and_at_every_next_place(
+    tablet: Tablet, practice_set: PracticeSet, width: int
+):
+    set_width(tablet.page, width)
+    tablet.open_set(practice_set, "inspect/")
+    tablet.expect_position(1)
+    seen = [tablet.page.locator(".bench-top"), tablet.page.locator("[data-place]"), tablet.fault("STK")]
+    for part in seen:
+        expect(part).to_be_in_viewport(ratio=1)
+    tablet.tap(tablet.page.locator("[data-fault]").last)  # the page scrolls down to it on a phone
+    tablet.tap(tablet.next)
+    tablet.expect_position(2)
+    for part in seen:
+        expect(part).to_be_in_viewport(ratio=1)
+
+
+def test_only_faults_of_the_shape_that_is_wanted_there_are_offered(
+    tablet: Tablet, bench: Bench, practice_set: PracticeSet
+):
+    """The factory's brief wants open fans: they may be too narrow, never too open."""
+    tablet.open_set(practice_set, "inspect/")
+    expect(tablet.page.locator("[data-place]")).to_contain_text("open fan")
+    expect(tablet.fault("CLF")).to_be_visible()
+    expect(tablet.fault("OPN")).to_have_count(0)
+
+
+def test_a_length_is_measured_in_one_tap_and_off_the_map_it_is_a_fault(
+    tablet: Tablet, practice_set: PracticeSet
+):
+    first = Position.objects.filter(wants_length=True).order_by("index")[0]
+    planned = first.planned_mm(practice_set.brief.lash_map)
+    tablet.open_set(practice_set, "inspect/")
+    tablet.expect_position(1)
+    for _ in range(first.index):
+        tablet.page.keyboard.press("ArrowRight")
+    lengths = tablet.page.get_by_role("group", name=f"Length found, mm (planned {planned})")
+    steps = lengths.get_by_role("button").all_text_contents()
+    assert steps == [str(planned + offset) for offset in (-2, -1, 0, 1, 2)]
+    tablet.tap(lengths.get_by_role("button", name=str(planned + 2), exact=True))
+    expect(tablet.fault("MAP")).to_have_attribute("aria-pressed", "true")
+    tablet.tap(lengths.get_by_role("button", name=str(planned), exact=True))
+    expect(tablet.fault("MAP")).to_have_attribute("aria-pressed", "false")
+    tablet.tap(lengths.get_by_role("button", name=str(planned + 1), exact=True))
+    tablet.tap(tablet.next)
+    tablet.expect_saved()
+    first.refresh_from_db()
+    assert (first.found_length_mm, first.finding) == (planned + 1, "faulty")
+    assert faults_at(first.index) == {"MAP"}
+    assert "eye-mark--long" in (
+        tablet.page.locator(f'.eye-mark[data-index="{first.index}"]').get_attribute("class") or ""
+    )
+
+
 def test_a_position_can_be_looked_at_again_before_closing(tablet: Tablet, practice_set: PracticeSet):
     Position.objects.update(finding="clean", seen_at=practice_set.finished_at)
     tablet.open_set(practice_set, "inspect/")
@@ -275,7 +329,7 @@ def test_a_position_can_be_looked_at_again_before_closing(tablet: Tablet, practi
 
 @pytest.mark.parametrize("width", [PHONE, TABLET, DESKTOP])
 def test_every_target_is_48_pixels_with_8_between(tablet: Tablet, practice_set: PracticeSet, width: int):
-    first = Position.objects.filter(wants_gap=True, wants_direction=True).order_by("index")[0].index
+    first = Position.objects.filter(wants_gap=True, wants_length=True).order_by("index")[0].index
     set_width(tablet.page, width)
     tablet.open_set(practice_set, "inspect/")
     tablet.expect_position(1)

@@ -1,6 +1,9 @@
 """One inspection on both eyes."""
 
+import pytest
+
 from assessments.selectors.faults import fault_map, fault_meanings
+from courses.models import Fault
 from tests.factories.assessments import Bench, Outcome, make_graded_set
 
 
@@ -26,6 +29,24 @@ def test_a_faulty_and_a_bare_position_are_told_in_words_under_their_number(bench
     assert set(faulty.faults) == {"Sticky", "Closed or narrow fan"}
     assert (bare.label, bare.faults) == ("8", ("lash left bare",))
     assert [mark.kind for mark in found.positions if mark.index in {3, 7}] == ["faulty", "bare"]
+
+
+@pytest.mark.parametrize(("off_by", "kind"), [(2, "long"), (-1, "short")])
+def test_a_wrong_length_is_drawn_as_the_way_it_errs_with_both_lengths_in_words(
+    bench: Bench, off_by: int, kind: str
+):
+    grade = make_graded_set(bench, outcome=Outcome(faults={3: ["MAP"]}))
+    place = grade.inspection.positions.get(index=3)
+    planned = place.planned_mm(bench.brief.lash_map)
+    grade.inspection.positions.filter(index=3).update(found_length_mm=planned + off_by)
+    found = fault_map(grade.inspection, bench.brief)
+    assert [mark.kind for mark in found.positions if mark.index == 3] == [kind]
+    assert found.lines[0].faults == (
+        f"Wrong length for the zone: {planned + off_by} mm found, {planned} mm planned",
+    )
+    grade.inspection.positions.get(index=3).faults.add(Fault.objects.get(code="STK"))
+    both = fault_map(grade.inspection, bench.brief).positions
+    assert [mark.kind for mark in both if mark.index == 3] == ["faulty"]
 
 
 def test_rates_put_gate_skills_first_and_leave_bare_lashes_out_of_the_fans(bench: Bench):

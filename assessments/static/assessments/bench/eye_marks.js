@@ -1,7 +1,9 @@
 /** Keeps the drawn eye true to the findings: one eye at a time, the current position on top. */
 
+import { markKind } from "./finding.js";
+
 const SIDES = { left: "L", right: "R" };
-const KINDS = ["clean", "faulty", "bare", "unseen"];
+const KINDS = ["clean", "faulty", "long", "short", "bare", "unseen"];
 
 export class EyeMarks {
   constructor(root) {
@@ -13,12 +15,12 @@ export class EyeMarks {
 
   show({ inspection: { positions } }, current) {
     for (const figure of this.figures) figure.hidden = figure.dataset.eye !== SIDES[positions[current].eye];
-    for (const { index, finding } of positions) this.#draw(this.marks.get(index), finding, index === current);
+    for (const position of positions) this.#draw(this.marks.get(position.index), markKind(position), position.index === current);
   }
 
-  #draw(mark, finding, isCurrent) {
+  #draw(mark, shown, isCurrent) {
     if (!mark) return;
-    for (const kind of KINDS) mark.classList.toggle(`eye-mark--${kind}`, kind === finding);
+    for (const kind of KINDS) mark.classList.toggle(`eye-mark--${kind}`, kind === shown);
     const moved = isCurrent && !mark.classList.contains("is-current");
     mark.classList.toggle("is-current", isCurrent);
     if (moved) mark.parentNode.append(mark);

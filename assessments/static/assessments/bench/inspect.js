@@ -1,7 +1,7 @@
 /** The inspection: one position at a time, one tap for a clean fan. */
 
 import { BenchSet, keptStorage } from "./bench_set.js";
-import { bareData, findingAt, isRecorded, isTouched, positionData, readMeasure, restoringData, withFault, withMeasure } from "./finding.js";
+import { bareData, findingAt, isRecorded, isTouched, positionData, readMeasure, restoringData, withFault, withLength, withMeasure } from "./finding.js";
 import { EyeMarks } from "./eye_marks.js";
 import { JumpList } from "./jump_list.js";
 import { listenToKeys } from "./keys.js";
@@ -51,11 +51,35 @@ function showPosition(set, position) {
   showPlace(position);
   write(one("[data-found]"), position.finding === "unseen" ? "" : `Recorded: ${findingWords(position, set.faults)}`);
   eyes.show(set, at);
-  for (const button of all("[data-fault]")) press(button, finding.faults.includes(button.dataset.fault));
+  showFaults(set, position);
   one("[data-bare]").classList.toggle("is-recorded", position.finding === "bare");
   showMeasure("gap_mm", position.wants_gap);
   showMeasure("direction_deg", position.wants_direction);
+  showLengths(position);
+  showMeasure("found_length_mm", position.wants_length);
   write(one("[data-next]"), nextWords(position));
+}
+
+/** Faults that cannot be on a fan of this shape are not offered; what is ticked stays in sight. */
+function showFaults({ faults }, { fan_shape }) {
+  const shapesOf = new Map(faults.map(({ code, fan_shapes }) => [code, fan_shapes ?? []]));
+  for (const button of all("[data-fault]")) {
+    const { fault } = button.dataset;
+    const shapes = shapesOf.get(fault) ?? [];
+    const isTicked = finding.faults.includes(fault);
+    button.hidden = !isTicked && shapes.length > 0 && !shapes.includes(fan_shape);
+    press(button, isTicked);
+  }
+}
+
+/** Quick lengths around the planned one. */
+function showLengths({ length_mm }) {
+  const group = one('[data-measure="found_length_mm"]');
+  write(group.querySelector("[data-planned]"), String(length_mm));
+  for (const button of group.querySelectorAll("[data-offset]")) {
+    button.dataset.step = String(length_mm + Number(button.dataset.offset));
+    write(button, button.dataset.step);
+  }
 }
 
 /** In two lines: where on the lid, then which fan. */
@@ -106,7 +130,8 @@ function goTo(index, before = "") {
   show();
   say(before);
   if (at === null) one("[data-summary]").focus();
-  else if (document.activeElement === document.body || !document.activeElement?.offsetParent) one("[data-next]").focus();
+  else if (document.activeElement === document.body || !document.activeElement?.offsetParent) one("[data-next]").focus({ preventScroll: true });
+  if (one(".bench-top").getBoundingClientRect().top < 0) scrollTo(0, 0); // the next place is read before it is judged
 }
 
 function say(before) {
@@ -186,14 +211,18 @@ function readOther(input) {
   const { value, problem } = readMeasure(name, input.value);
   input.setCustomValidity(problem ?? "");
   if (problem) input.reportValidity();
-  else if (value !== finding[name]) change({ ...finding, [name]: value });
+  else if (value !== finding[name]) change(measured(name, value));
   return !problem;
 }
 
+function measured(name, value) {
+  return name === "found_length_mm" ? withLength(finding, here(), value) : withMeasure(finding, name, value);
+}
+
 function wireMeasures() {
-  for (const step of all("[data-step]")) {
+  for (const step of all("[data-step], [data-offset]")) {
     const name = step.closest("[data-measure]").dataset.measure;
-    step.addEventListener("click", () => change(withMeasure(finding, name, Number(step.dataset.step))));
+    step.addEventListener("click", () => change(measured(name, Number(step.dataset.step))));
   }
   for (const input of all("[data-other]")) {
     input.addEventListener("input", () => input.setCustomValidity(""));
@@ -214,7 +243,7 @@ function wire() {
   one("[data-undo]").addEventListener("click", undo);
   one("[data-close]").addEventListener("click", close);
   wireMeasures();
-  const tickNth = (nth) => at !== null && all("[data-fault]")[nth - 1]?.click();
+  const tickNth = (nth) => at !== null && all("[data-fault]:not([hidden])")[nth - 1]?.click();
   listenToKeys(one("[data-keys]"), { next, back, forward, undo, tickNth });
 }
 

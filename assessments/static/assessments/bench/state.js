@@ -44,9 +44,10 @@ function splitAt(clock, { eye, layer }) {
 }
 
 function withPosition(set, event) {
-  const { finding, faults, gap_mm, direction_deg } = event;
+  const { finding, faults, gap_mm, direction_deg, found_length_mm = null } = event;
+  const found = { finding, faults, gap_mm, direction_deg, found_length_mm };
   const positions = set.inspection.positions.map((position) =>
-    position.index === event.index ? { ...position, finding, faults, gap_mm, direction_deg } : position);
+    position.index === event.index ? { ...position, ...found } : position);
   return { ...set, inspection: { ...set.inspection, positions } };
 }
 

@@ -4,6 +4,8 @@ const EYES = { left: "Left eye", right: "Right eye" };
 const ZONES = { inner: "inner", inner_mid: "inner-mid", outer_mid: "outer-mid", outer: "outer" };
 const LAYERS = { top: "top layer", middle: "middle layer", bottom: "bottom layer" };
 
+const FANS = { open: "open fan", closed: "closed fan", spike: "spike" };
+
 export const DOT = " · ";
 
 /** `1st`, `2nd`, `3rd`, `11th`, `22nd`. */
@@ -21,10 +23,11 @@ export function layerWords(layer) {
   return LAYERS[layer] ?? layer;
 }
 
-/** The parts of a place, from the eye down to the wanted length. */
-export function placeParts({ eye, zone, layer, fan, length_mm }) {
+/** The parts of a place, from the eye down to the fan that is wanted there. */
+export function placeParts({ eye, zone, layer, fan, length_mm, fan_shape }) {
   const parts = [eyeWords(eye), ZONES[zone] ?? zone.replace("_", " "), layerWords(layer), `${ordinal(fan)} fan from the inner corner`];
-  return length_mm == null ? parts : [...parts, `${length_mm} mm`];
+  const wanted = [length_mm == null ? null : `${length_mm} mm`, FANS[fan_shape]].filter(Boolean).join(" ");
+  return wanted ? [...parts, wanted] : parts;
 }
 
 export function placeWords(position) {
@@ -39,6 +42,7 @@ export function findingWords(position, faults) {
   const measures = [
     position.gap_mm == null ? null : `gap ${position.gap_mm} mm`,
     position.direction_deg == null ? null : `${position.direction_deg}° off`,
+    position.found_length_mm == null ? null : `${position.found_length_mm} mm long`,
   ].filter(Boolean);
   return [...(names.length ? names : [position.finding === "faulty" ? "with a fault" : "clean"]), ...measures].join(", ");
 }
