@@ -2,7 +2,10 @@
 
 from dataclasses import dataclass
 from math import isfinite
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from assessments.skill.observations import StudentRecord
 
 TOP_LEVEL = 4
 FEW_SETS = 3
@@ -80,6 +83,17 @@ class SkillModel(Protocol):
 
     def estimate(self, history: SkillHistory, *, day: float) -> SkillEstimate:
         """Where the student stands on ``day``, counted as in the observations."""
+
+
+class JointSkillModel(Protocol):
+    """A model that reads all skills of a student together, because each says something about the others."""
+
+    @property
+    def version(self) -> str:
+        """Name of the formula and of its parameter version, stored with every estimate."""
+
+    def estimate_all(self, record: "StudentRecord", *, day: float) -> tuple[SkillEstimate, ...]:
+        """Every skill the model knows, in its order; no_data for those without a mark."""
 
 
 def no_estimate(skill: str) -> SkillEstimate:

@@ -1,0 +1,98 @@
+"""Parameters laid out as arrays once, for every computation that follows."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from math import log
+
+import numpy as np
+import numpy.typing as npt
+
+from assessments.skill.likelihood import band_level, category_weights, weighted_powers
+from assessments.skill.parameters import UNKNOWN, CountScale, Dynamics, Facet, Parameters
+
+Array = npt.NDArray[np.float64]
+Index = npt.NDArray[np.intp]
+BAND_GRID: Array = np.linspace(-12, 12, 241)
+
+
+@dataclass(frozen=True, slots=True)
+class ParameterArrays:
+    """K skills, C criteria. A criterion that is not counted has an unused default count scale.
+
+    `weights`: exp of minus the summed thresholds; `powers`: see `weighted_powers`. `bands`: expected level
+    at BAND_GRID of each counted criterion whose bands are known. `log_retention`: log of the share of a gain
+    that is left after one idle day, by skill. The noises are (K, K): of one set, of one idle day, of the day
+    itself.
+    """
+
+    skills: tuple[str, ...]
+    criterion_index: Mapping[str, int]
+    skill_of: Index
+    offset: Array
+    bands: Mapping[int, Array]
+    base: Array
+    slope: Array
+    dispersion: Array
+    weights: tuple[float, ...]
+    powers: Array
+    log_retention: Array
+    step_noise: Array
+    idle_noise: Array
+    day_noise: Array
+    dynamics: Dynamics
+    educators: Mapping[str, Facet]
+    briefs: Mapping[str, Facet]
+
+    @property
+    def size(self) -> int:
+        return len(self.skills)
+
+    def of_skill(self, skill: int) -> Index:
+        """Its criteria; empty when no criterion belongs to it."""
+        return np.flatnonzero(self.skill_of == skill)
+
+    def severity(self, educator: str) -> Facet:
+        return self.educators.get(educator, UNKNOWN)
+
+    def difficulty(self, brief: str) -> Facet:
+        return self.briefs.get(brief, UNKNOWN)
+
+
+def parameter_arrays(parameters: Parameters) -> ParameterArrays:
+    index = {code: place for place, code in enumerate(parameters.skill_codes)}
+    criteria, dynamics = parameters.criteria, parameters.dynamics
+    weights = category_weights(parameters.thresholds)
+    scales = [criterion.count or CountScale() for criterion in criteria]
+    days = {True: dynamics.fade_days_speed, False: dynamics.fade_days_accuracy}
+    return ParameterArrays(
+        skills=parameters.skill_codes,
+        criterion_index={criterion.code: place for place, criterion in enumerate(criteria)},
+        skill_of=np.array([index[criterion.skill] for criterion in criteria], dtype=np.intp),
+        offset=_column(criterion.offset for criterion in criteria),
+        bands={
+            place: band_level(BAND_GRID, criterion.count)
+            for place, criterion in enumerate(criteria)
+            if criterion.count is not None and criterion.count.at_most
+        },
+        base=_column(scale.base for scale in scales),
+        slope=_column(scale.slope for scale in scales),
+        dispersion=_column(scale.dispersion for scale in scales),
+        weights=tuple(weights.tolist()),
+        powers=weighted_powers(weights.tolist()),
+        log_retention=_column(log(0.5) / days[skill.is_speed] for skill in parameters.skills),
+        step_noise=mixed(len(index), dynamics.step_common, dynamics.step_own),
+        idle_noise=mixed(len(index), dynamics.idle_common, dynamics.idle_own),
+        day_noise=mixed(len(index), dynamics.day_common, dynamics.day_own),
+        dynamics=dynamics,
+        educators=parameters.educators,
+        briefs=parameters.briefs,
+    )
+
+
+def mixed(size: int, common: float, own: float) -> Array:
+    """Covariance `common` 11' + `own` I over the skills."""
+    return np.full((size, size), common) + own * np.eye(size)
+
+
+def _column(values: Iterable[float]) -> Array:
+    return np.fromiter(values, dtype=float)

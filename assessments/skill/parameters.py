@@ -1,0 +1,183 @@
+"""Everything the skill model holds fixed between two refits, with its version; read and written as JSON."""
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, field, fields, replace
+from math import isfinite
+from typing import Any
+
+from assessments.skill.interface import TOP_LEVEL, SkillInputError
+
+DAYS_A_MONTH = 365.25 / 12
+
+
+@dataclass(frozen=True, slots=True)
+class Dynamics:
+    """How ability starts, grows, wanders and fades; logits, and logits squared where a spread is meant.
+
+    Ability of skill k before set n: theta_k, which starts at N(`start`, `start_common` 11' + `start_own` I),
+    gains slope * ln((n + practice) / (n - 1 + practice)) from one set to the next with the student's own
+    slope ~ N(`gain`, `gain_variance`), and wanders by `step_*` a set and `idle_*` a day. On one day it is
+    moved by `day_common` (all skills together) and `day_own`.
+
+    Guide, not measured on lash work: half of a gain is lost in `fade_days_accuracy` (6.5 months) or
+    `fade_days_speed` (13 months) without practice (P. Tatel and P. Ackerman, Psychological Bulletin 2025,
+    abstract); a constant half-life is our assumption. People differ: the loss has standard deviation
+    `fade_spread` times itself.
+    """
+
+    start: float = -1.0
+    start_common: float = 0.80
+    start_own: float = 0.25
+    step_common: float = 0.01
+    step_own: float = 0.01
+    idle_common: float = 0.0005
+    idle_own: float = 0.0005
+    day_common: float = 0.10
+    day_own: float = 0.06
+    gain: float = 0.80
+    gain_variance: float = 0.15
+    practice: float = 2.0
+    fade_days_accuracy: float = 6.5 * DAYS_A_MONTH
+    fade_days_speed: float = 13 * DAYS_A_MONTH
+    fade_spread: float = 0.5
+
+    def __post_init__(self) -> None:
+        signed = {"start", "gain"}
+        for item in fields(self):
+            value = getattr(self, item.name)
+            if not isfinite(value) or (value < 0 and item.name not in signed):
+                raise _bad(f"{item.name} is {value:g}")
+        if min(self.practice, self.fade_days_accuracy, self.fade_days_speed, self.start_own) <= 0:
+            raise _bad("a half-life, the practice offset or the spread of beginners is 0")
+
+
+@dataclass(frozen=True, slots=True)
+class CountScale:
+    """Faults of one counted criterion: logit of the fault share = `base` - `slope` * ability on the day.
+
+    `dispersion`: correlation of faults within one set, beta-binomial: Var = n p (1-p) (1 + dispersion (n-1)).
+    `at_most`: the rubric's bands, most faults of `per` fans for level 4, 3, 2, 1; empty when not known.
+    """
+
+    base: float = -2.9
+    slope: float = 0.6
+    dispersion: float = 0.02
+    at_most: tuple[int, ...] = ()
+    per: int = 40
+
+    def __post_init__(self) -> None:
+        if not (isfinite(self.base) and self.slope > 0 and 0 <= self.dispersion < 1):
+            raise _bad("a count scale is off its range")
+
+
+@dataclass(frozen=True, slots=True)
+class Criterion:
+    """One rubric criterion: `offset` in logits, more is harder; `count` when its fans are counted."""
+
+    code: str
+    skill: str
+    offset: float = 0.0
+    count: CountScale | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Skill:
+    """`code` is stable for years, whatever the skill is called in a rubric; speed fades more slowly."""
+
+    code: str
+    is_speed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Facet:
+    """Severity of an educator or difficulty of a brief: logits, variance, and the marks it rests on."""
+
+    value: float = 0.0
+    variance: float = 0.25
+    marks: int = 0
+
+
+UNKNOWN = Facet()
+
+
+@dataclass(frozen=True, slots=True)
+class Parameters:
+    """One parameter version. An educator or brief not listed is taken as average with standard deviation 0.5.
+
+    `thresholds`: the four steps between levels 0..4, logits, sum 0. `notes`: sentences for the people who
+    compare educators.
+    """
+
+    version: str
+    skills: tuple[Skill, ...]
+    criteria: tuple[Criterion, ...]
+    thresholds: tuple[float, ...] = (-1.90, -0.65, 0.60, 1.95)
+    educators: Mapping[str, Facet] = field(default_factory=dict)
+    briefs: Mapping[str, Facet] = field(default_factory=dict)
+    dynamics: Dynamics = Dynamics()
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        if len(self.thresholds) != TOP_LEVEL or not all(isfinite(step) for step in self.thresholds):
+            raise _bad("there must be four thresholds")
+        if len(set(self.skill_codes)) < len(self.skills):
+            raise _bad("a skill is listed twice")
+        if len({criterion.code for criterion in self.criteria}) < len(self.criteria):
+            raise _bad("a criterion is listed twice")
+        for criterion in self.criteria:
+            if criterion.skill not in self.skill_codes:
+                raise _bad(f"criterion {criterion.code} belongs to the unknown skill {criterion.skill}")
+
+    @property
+    def skill_codes(self) -> tuple[str, ...]:
+        return tuple(skill.code for skill in self.skills)
+
+    def covering(self, skills: Iterable[Skill], criteria: Iterable[Criterion]) -> "Parameters":
+        """The same parameters with skills and criteria they did not know yet added as given; none is lost."""
+        known_skills, known = set(self.skill_codes), {criterion.code for criterion in self.criteria}
+        return replace(
+            self,
+            skills=(*self.skills, *(skill for skill in skills if skill.code not in known_skills)),
+            criteria=(*self.criteria, *(item for item in criteria if item.code not in known)),
+        )
+
+    def to_json(self) -> str:
+        return json.dumps(asdict(self), sort_keys=True)
+
+
+def parameters_from_json(text: str) -> Parameters:
+    """Raises SkillInputError when the text is not what `to_json` writes."""
+    try:
+        return _parameters(json.loads(text))
+    except (TypeError, KeyError, AttributeError, ValueError) as error:
+        if isinstance(error, SkillInputError):
+            raise
+        raise _bad("they are not in the form in which they are written") from error
+
+
+def _parameters(data: dict[str, Any]) -> Parameters:
+    return Parameters(
+        version=str(data["version"]),
+        skills=tuple(Skill(**row) for row in data["skills"]),
+        criteria=tuple(_criterion(row) for row in data["criteria"]),
+        thresholds=tuple(float(step) for step in data["thresholds"]),
+        educators={code: Facet(**row) for code, row in data["educators"].items()},
+        briefs={code: Facet(**row) for code, row in data["briefs"].items()},
+        dynamics=Dynamics(**data["dynamics"]),
+        notes=tuple(data["notes"]),
+    )
+
+
+def _criterion(row: dict[str, Any]) -> Criterion:
+    count = row["count"]
+    if count is None:
+        return Criterion(**row)
+    return Criterion(**{**row, "count": CountScale(**{**count, "at_most": tuple(count["at_most"])})})
+
+
+def _bad(what: str) -> SkillInputError:
+    return SkillInputError(
+        "bad_parameters",
+        f"The parameters of the skill model cannot be used: {what}. Refit them, or restore an older version.",
+    )

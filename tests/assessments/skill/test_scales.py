@@ -1,0 +1,66 @@
+import numpy as np
+import pytest
+
+from assessments.skill.arrays import parameter_arrays
+from assessments.skill.batch import Sweep
+from assessments.skill.calibrate import calibrated
+from assessments.skill.likelihood import level_chances
+from assessments.skill.parameters import CountScale, Criterion, Dynamics, Facet, Parameters, Skill
+from assessments.skill.scales import ScaleSums
+from assessments.skill.table import MarkTable, panels
+
+RHO = 0.08
+TAU = np.array([-2.6, -0.4, 0.9, 2.1])
+# Ability 0 for everyone, always: what is left are thresholds, count scale and dispersion.
+FIXED = Dynamics(start=0, start_common=0, start_own=1e-6, step_common=0, step_own=0, day_common=0,
+                 day_own=1e-6, gain=0, gain_variance=0, idle_common=0, idle_own=0)  # fmt: skip
+PARAMETERS = Parameters(
+    "1", (Skill("a"),), (Criterion("level", "a"), Criterion("count", "a", count=CountScale(-2.0, 0.6, 0.02))),
+    educators={"e": Facet(0, 0)}, briefs={"b": Facet(0, 0)}, dynamics=FIXED,
+)  # fmt: skip
+
+
+def steady_table(rng, students=3000):
+    level = rng.choice(5, (students, 1), p=level_chances(0.0, np.exp(-np.append(0, np.cumsum(TAU)))))
+    share, whole = 1 / (1 + np.exp(2.0)), 1 / RHO - 1
+    faults = rng.binomial(40, rng.beta(share * whole, (1 - share) * whole, (students, 1)))
+    zero = np.zeros((students, 1), dtype=int)
+    pair = [np.hstack(parts).astype(np.int16) for parts in ((zero, faults), (zero, zero + 40))]
+    levels = np.hstack([level, zero - 1]).astype(np.int8)
+    place = np.arange(students)
+    return MarkTable(students, place, zero[:, 0] + 0.0, zero[:, 0], zero[:, 0], levels, *pair, ("e",), ("b",))
+
+
+def sums_of(table, parameters):
+    sweep = Sweep(table, parameter_arrays(parameters))
+    sums = ScaleSums(sweep)
+    for panel in panels(table, 1024):
+        sweep.run(panel, sums.watch)
+    return sums
+
+
+def test_thresholds_move_to_those_that_drew_the_marks_up_to_their_common_place():
+    """Newton steps from the defaults; the common place belongs to the criterion's offset. Standard error of a
+    threshold from 3000 marks is about 0.06."""
+    parameters, table = PARAMETERS, steady_table(np.random.default_rng(1))
+    for _ in range(4):
+        parameters = calibrated(table, parameters, version="2", passes=1)
+    assert np.array(parameters.thresholds) == pytest.approx(TAU - TAU.mean(), abs=0.2)
+    assert sum(parameters.thresholds) == pytest.approx(0, abs=1e-9)
+
+
+def test_the_dispersion_of_faults_is_that_of_the_beta_binomial_that_drew_them():
+    """Var(k) = n p q (1 + rho (n - 1)) (Skellam 1948; MEM)."""
+    sums = sums_of(steady_table(np.random.default_rng(2)), PARAMETERS)
+    assert sums.dispersion()[1] == pytest.approx(RHO, abs=0.012)
+
+
+def test_without_counts_the_scales_stay_where_they_are():
+    sums = sums_of(steady_table(np.random.default_rng(3), 5), PARAMETERS)
+    slope, base = sums.count_change()
+    assert (slope[0], base[0], sums.dispersion()[0], sums.level_offset_change()[0]) == (0, 0, 0.02, 0)
+
+
+def test_a_few_marks_hardly_move_a_threshold():
+    sums = sums_of(steady_table(np.random.default_rng(4), 3), PARAMETERS)
+    assert np.abs(sums.threshold_change()).max() < 0.6
