@@ -14,7 +14,7 @@ from academy.services.academies import AcademyDetails
 from academy.services.people import NAME_LENGTH
 
 
-def show_refusal(form: forms.Form, error: DomainError) -> None:
+def show_refusal(form: forms.BaseForm, error: DomainError) -> None:
     """Put a service's refusal beside the field it is about, or at the top of the form."""
     field = error.details.get("field")
     form.add_error(field if isinstance(field, str) and field in form.fields else None, error.message)

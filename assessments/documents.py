@@ -13,6 +13,7 @@ from assessments.models import Grade, PracticeSet
 from assessments.scoring.timing import Clock
 from assessments.selectors.faults import FaultLine, FaultMap
 from assessments.selectors.records import MarkLine, Pause, Revision, SetRecord
+from courses.mapping.lash_map import zone_words
 from courses.words import EYE_WORDS
 
 _DAY = "j F Y"
@@ -120,12 +121,14 @@ def _fault_rows(found: FaultMap) -> list[dict[str, str]]:
     """One row for each zone of each eye, right eye first, as the drawing stands."""
     return [
         {
-            "place": f"{eye.capitalize()}, {zone}",
+            "place": f"{EYE_WORDS[eye].capitalize()}, {zone_words(zone)}",
             "inspected": str(sum((mark.eye, mark.zone) == (eye, zone) for mark in found.positions)),
-            "found": _found(line for line in found.lines if (line.eye, line.zone) == (eye, zone)),
+            "found": _found(
+                line for line in found.lines if (line.eye, line.zone) == (EYE_WORDS[eye], zone_words(zone))
+            ),
         }
-        for eye in sorted(EYE_WORDS.values(), reverse=True)
-        for zone in found.zones
+        for eye in ("right", "left")
+        for zone in found.lash_map.zones
     ]
 
 

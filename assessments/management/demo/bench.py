@@ -182,7 +182,7 @@ class Sitting:
                 codes[fault.skill.code].append(fault.code)
         return hand.faults_by_skill(codes, filaments=brief.filaments, layers=len(brief.layers))
 
-    def _look(self, position: Position, faults: Mapping[str, dict[str, list[str]]]) -> dict[str, object]:
+    def _look(self, position: Position, faults: Mapping[str, dict[str, list[str]]]) -> dict[str, Any]:
         lash_map = self.practice_set.brief.lash_map
         drawn = hand.Drawn(position.index, position.wants_gap, position.wants_direction)
         counting = faults[position.planned_cell(lash_map).fan.shape]

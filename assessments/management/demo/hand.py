@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import floor
 from random import Random
+from typing import Any
 
 from assessments.management.demo.calendar import PlannedSet
 
@@ -89,9 +90,7 @@ def faults_by_skill(
     return found
 
 
-def finding(
-    form: Form, position: Drawn, faults: Mapping[str, Sequence[str]], rng: Random
-) -> dict[str, object]:
+def finding(form: Form, position: Drawn, faults: Mapping[str, Sequence[str]], rng: Random) -> dict[str, Any]:
     """What an inspector sees at one position; ``faults`` are the codes that count here, by skill."""
     if rng.random() < form.at(BARE_SHARE, "coverage"):
         return {"index": position.index, "finding": "bare", "faults": []}

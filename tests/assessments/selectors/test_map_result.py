@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import timedelta
+from decimal import Decimal
 from fractions import Fraction
 
 from assessments.models import Inspection, Position, PracticeSet
@@ -46,7 +47,7 @@ def test_a_length_off_the_map_is_counted_where_it_stands(bench: Bench):
     (here,) = [cell for cell in result.cells if any(fan.label == "1" for fan in cell.fans)]
     (fan,) = [fan for fan in here.fans if fan.label == "1"]
     planned = {"top": 9, "bottom": 8}[here.layer]
-    assert (fan.planned_mm, fan.found_mm, fan.off_mm) == (planned, 12, 12 - planned)
+    assert (fan.planned_mm, fan.found_mm, fan.off_mm) == (planned, Decimal(12), Decimal(12 - planned))
     assert (fan.is_off_map, fan.finding, fan.faults) == (True, "faulty", ("Wrong length for the zone",))
     assert (here.off_map, here.mean_off_mm) == (1, Fraction(12 - planned))
     assert (result.off_map, result.measured) == (1, 1)

@@ -4,6 +4,8 @@ Bands are those that the rubric's own level descriptions state in words; its thr
 proposal: common practice, no source.
 """
 
+from datetime import timedelta
+
 import pytest
 from statsmodels.stats.proportion import proportion_confint  # type: ignore[import-untyped]
 
@@ -12,7 +14,7 @@ from assessments.scoring.entry import MarkEntry
 from assessments.selectors import marking as selectors
 from assessments.selectors.sets import practice_set
 from tests.factories.academy import Cast
-from tests.factories.assessments import Bench
+from tests.factories.assessments import STARTED, Bench
 from tests.factories.bench import (
     BARE,
     event,
@@ -83,13 +85,11 @@ def test_a_bare_lash_costs_coverage_and_is_no_inspected_fan(bench: Bench):
 def test_paired_lengths_speak_beside_the_counts(bench: Bench):
     made = finished_set(bench)
     pairs = [position for position in positions_of(made) if position.wants_length]
-    found = {
-        each.index: {"found_length_mm": each.planned_mm(bench.brief.lash_map) + (each.eye == "left") * 0.7}
-        for each in pairs
-    }
-    looks = [event("position", made.finished_at, index=index, finding="clean", **more)
-             for index, more in found.items()]  # fmt: skip
-    happens(bench, made, looks, now=made.finished_at)
+    found = {each.index: each.planned_mm(bench.brief.lash_map) + (each.eye == "left") * 0.7 for each in pairs}
+    now = STARTED + timedelta(hours=5)
+    looks = [event("position", now, index=index, finding="clean", found_length_mm=length)
+             for index, length in found.items()]  # fmt: skip
+    happens(bench, made, looks, now=now)
     symmetry = marking_of(made, MarkEntry(left_count=80, right_count=80)).proposals["symmetry"]
     assert symmetry.level == 3
     assert symmetry.words == (
