@@ -6,10 +6,13 @@ long export need not fit into memory; ``"".join(...)`` gives the text.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from typing import Any
 
 CONTENT_TYPE = "text/csv; charset=utf-8; header=present"
+METADATA_TYPE = "application/csvm+json"
 BYTE_ORDER_MARK = "\ufeff"
 # What a spreadsheet may take for a formula, with the full-width forms some read as their narrow ones.
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
@@ -33,6 +36,38 @@ def data_lines(header: Sequence[str], rows: Iterable[Sequence[Value]]) -> Iterat
     instant without its zone.
     """
     return _lines(header, rows, disarm=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """What a column of a data form holds; ``datatype`` as in XML Schema, such as string, integer, decimal."""
+
+    name: str
+    datatype: str
+    holds: str
+    may_be_empty: bool = False
+
+
+def metadata(file: str, title: str, columns: Sequence[Column]) -> dict[str, Any]:
+    """What CSV on the Web (W3C, 2015) says of a data form; kept beside it as ``<file>-metadata.json``."""
+    return {
+        "@context": ["http://www.w3.org/ns/csvw", {"@language": "en"}],
+        "url": file,
+        "dc:title": title,
+        "dialect": {"header": True, "encoding": "utf-8", "lineTerminators": ["\r\n"]},
+        "tableSchema": {
+            "columns": [
+                {
+                    "name": column.name,
+                    "titles": column.name,
+                    "dc:description": column.holds,
+                    "datatype": column.datatype,
+                    "required": not column.may_be_empty,
+                }
+                for column in columns
+            ]
+        },
+    }
 
 
 def _lines(header: Sequence[str], rows: Iterable[Sequence[Value]], *, disarm: bool) -> Iterator[str]:

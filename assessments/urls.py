@@ -1,6 +1,6 @@
 from django.urls import path
 
-from assessments.views import bench, marks, rubrics, sets, students, today
+from assessments.views import bench, briefs, marks, rubrics, sets, students, today
 
 app_name = "assessments"
 urlpatterns = [
@@ -26,4 +26,5 @@ urlpatterns = [
     path("rubrics/versions/<int:version_id>/discard/", rubrics.discard, name="rubric-discard"),
     path("rubrics/criteria/<int:criterion_id>/", rubrics.criterion, name="rubric-criterion"),
     path("briefs/<int:brief_id>/rubric/", rubrics.brief_rubric, name="brief-rubric"),
+    path("briefs/<int:brief_id>/print.pdf", briefs.brief_print, name="brief-print"),
 ]

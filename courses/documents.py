@@ -1,4 +1,4 @@
-"""The printed brief: what a student needs at the bench, as plain data for the PDF door."""
+"""Files about a brief: the page a student works from, and what the data form of its supplies means."""
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
@@ -8,18 +8,31 @@ from zoneinfo import ZoneInfo
 
 from django.utils.dateformat import format as format_date
 
-from academy import pdf
+from academy import csv_forms, pdf
+from academy.csv_forms import Column
 from courses.mapping.checks import Finding
 from courses.mapping.drawing import MapDrawing, draw_both
 from courses.mapping.lash_map import Direction
 from courses.mapping.supplies import FilamentNeed, Supplies
 from courses.mapping.svg import description, svg_text
-from courses.mapping.trade import millimetres
 from courses.selectors.brief_load import LoadLine
 from courses.selectors.brief_sheet import BriefSheet, CellLine, EyeTable, LayerTable, fan_words
 
 Paper = Literal["a4", "a5"]
 PAPERS: tuple[Paper, ...] = get_args(Paper)
+SUPPLY_SCHEMA = (
+    Column("students", "integer", "Students who do the set once each"),
+    Column("item", "string", "filaments or adhesive"),
+    Column("diameter_mm", "decimal", "Diameter of the filament in mm", may_be_empty=True),
+    Column("curl", "string", "Curl letter of the tray", may_be_empty=True),
+    Column("length_mm", "integer", "Length in mm", may_be_empty=True),
+    Column("fans", "integer", "Fans of this length, for all students", may_be_empty=True),
+    Column("filaments", "integer", "Filaments in these fans", may_be_empty=True),
+    Column("with_waste", "integer", "Filaments to have ready, waste included", may_be_empty=True),
+    Column("strips", "integer", "Strips that hold them, whole ones", may_be_empty=True),
+    Column("trays", "integer", "Trays that hold them, whole ones", may_be_empty=True),
+    Column("drops", "integer", "Drops of adhesive, for all students", may_be_empty=True),
+)
 
 
 def set_brief(sheet: BriefSheet, *, sampling: Sequence[str], paper: Paper = "a4") -> bytes:
@@ -61,6 +74,13 @@ def set_brief_data(sheet: BriefSheet, *, sampling: Sequence[str], paper: Paper) 
         "supplies": _supplies(sheet.supplies),
         "notes": [line for line in version.notes.splitlines() if line.strip()],
     }
+
+
+def supplies_metadata(sheet: BriefSheet, file: str) -> dict[str, Any]:
+    """CSVW metadata of the supplies as data, kept in ``file``."""
+    students = sheet.supplies.students
+    title = f"Supplies for {sheet.version}, {students} student{'' if students == 1 else 's'}"
+    return csv_forms.metadata(file, title, SUPPLY_SCHEMA)
 
 
 def _facts(sheet: BriefSheet, *, is_uniform: bool) -> Iterator[tuple[str, str]]:
@@ -189,6 +209,6 @@ def _supplies(supplies: Supplies) -> dict[str, Any]:
 
 
 def _need(need: FilamentNeed) -> tuple[str, ...]:
-    kind = f"{millimetres(need.diameter_hundredths)} mm, curl {need.curl}"
+    kind = f"{need.diameter_mm} mm, curl {need.curl}"
     counts = (need.fans, need.filaments, need.with_waste, need.strips)
     return (kind, f"{need.length_mm} mm", *(str(count) for count in counts))

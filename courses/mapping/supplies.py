@@ -49,6 +49,10 @@ class FilamentNeed:
     strips: int
     trays: int
 
+    @property
+    def diameter_mm(self) -> str:
+        return millimetres(self.diameter_hundredths)
+
 
 @dataclass(frozen=True, slots=True)
 class Supplies:
@@ -61,7 +65,7 @@ class Supplies:
     def rows(self) -> Iterator[tuple[int | str | None, ...]]:
         """Rows under `SUPPLY_COLUMNS`, ready for a table or CSV."""
         for need in self.filaments:
-            kind = (millimetres(need.diameter_hundredths), need.curl, need.length_mm)
+            kind = (need.diameter_mm, need.curl, need.length_mm)
             counts = (need.fans, need.filaments, need.with_waste, need.strips, need.trays)
             yield (self.students, "filaments", *kind, *counts, None)
         yield (self.students, "adhesive", *(None,) * 8, self.adhesive_drops)

@@ -180,12 +180,14 @@ def make_world() -> World:
 
 def _objects(student: Membership, educator: Membership, cohort: Cohort) -> Keys:
     """One of everything a path can name, in one academy."""
+    brief_id = make_brief(educator.academy, educator, name="Spare brief").brief_id
     return {
         **_people(student, educator, cohort),
         **_rubric(educator),
         **_sets(student, educator),
         "head": {"head_id": make_head(educator.academy, "Spare head").pk},
-        "brief": {"brief_id": make_brief(educator.academy, educator, name="Spare brief").brief_id},
+        "brief": {"brief_id": brief_id},
+        "brief supplies": {"brief_id": brief_id, "number": 1, "nth_set": 1, "students": 8},
         "reset key": {"uidb36": "1", "key": "no-such-key"},
         "passkey": {"pk": 1},
     }
