@@ -31,16 +31,16 @@ class Kappa:
     """
 
     marks: int
-    same: float | None
-    within_one: float | None
-    kappa: float | None
-    error: float | None
-    chance_error: float | None
-    low: float | None
-    high: float | None
     confidence: float
     status: str
     words: str
+    same: float | None = None
+    within_one: float | None = None
+    kappa: float | None = None
+    error: float | None = None
+    chance_error: float | None = None
+    low: float | None = None
+    high: float | None = None
 
 
 def cohen_kappa(
@@ -62,18 +62,17 @@ def cohen_kappa(
     marks = len(first)
     if marks == 0:
         words = "No set has marks from both educators yet. Ask for a second mark."
-        return Kappa(0, None, None, None, None, None, None, None, confidence, NO_DATA, words)
+        return Kappa(0, confidence, NO_DATA, words)
     same, within_one = float(np.trace(shares)), float(shares[close].sum())
     found = _weighted_kappa(shares, _credits(len(levels), weights), marks)
     words = _kappa_words(marks, same, within_one)
     if found is None:
         words += f" Both educators used a single level; kappa is undefined (raw agreement {percent(same)})."
-        return Kappa(marks, same, within_one, None, None, None, None, None, confidence, UNDEFINED, words)
-    kappa, error, chance_error = found
-    low, high = _limits(kappa, error, confidence)
-    words += _beyond_chance(kappa, low, high, confidence) + few_words(marks)
+        return Kappa(marks, confidence, UNDEFINED, words, same, within_one)
+    low, high = _limits(*found[:2], confidence)
+    words += _beyond_chance(found[0], low, high, confidence) + few_words(marks)
     status = INDICATIVE if marks < FEW_DOUBLE_MARKED else OK
-    return Kappa(marks, same, within_one, kappa, error, chance_error, low, high, confidence, status, words)
+    return Kappa(marks, confidence, status, words, same, within_one, *found, low, high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,16 +83,16 @@ class FleissKappa:
     """
 
     sets: int
-    same: float | None
-    kappa: float | None
-    by_level: tuple[float | None, ...]
-    error: float | None
-    chance_error: float | None
-    low: float | None
-    high: float | None
     confidence: float
     status: str
     words: str
+    same: float | None = None
+    kappa: float | None = None
+    by_level: tuple[float | None, ...] = ()
+    error: float | None = None
+    chance_error: float | None = None
+    low: float | None = None
+    high: float | None = None
 
 
 def fleiss_kappa(counts: npt.ArrayLike, *, confidence: float = 0.90) -> FleissKappa:
@@ -109,10 +108,10 @@ def fleiss_kappa(counts: npt.ArrayLike, *, confidence: float = 0.90) -> FleissKa
     sets = len(table)
     if sets == 0:
         words = "No set has two marks yet. Ask for second marks."
-        return FleissKappa(0, None, None, (), None, None, None, None, confidence, NO_DATA, words)
+        return FleissKappa(0, confidence, NO_DATA, words)
     if np.ptp(raters) > 0:
         words = "Sets have different numbers of marks; use alpha, which allows that."
-        return FleissKappa(sets, None, None, (), None, None, None, None, confidence, UNEQUAL, words)
+        return FleissKappa(sets, confidence, UNEQUAL, words)
     return _fleiss(table, int(raters[0]), confidence)
 
 
@@ -190,7 +189,7 @@ def _fleiss(table: FloatArray, raters: int, confidence: float) -> FleissKappa:
     words = f"Any two educators gave the same level to the same set {percent(same)} of the time."
     if (shares**2).sum() > 1 - 1e-12:
         words += f" All used a single level; kappa is undefined (raw agreement {percent(same)})."
-        return FleissKappa(sets, same, None, (), None, None, None, None, confidence, UNDEFINED, words)
+        return FleissKappa(sets, confidence, UNDEFINED, words, same)
     kappa = float(_chance_corrected(alike.mean(), shares))
     error = _jackknife_error(alike, table / raters)
     low, high = _limits(kappa, error, confidence) if error is not None else (None, None)

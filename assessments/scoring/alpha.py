@@ -29,14 +29,14 @@ class Alpha:
     """
 
     units: int
-    same: float | None
-    within_one: float | None
-    alpha: float | None
-    low: float | None
-    high: float | None
     confidence: float
     status: str
     words: str
+    same: float | None = None
+    within_one: float | None = None
+    alpha: float | None = None
+    low: float | None = None
+    high: float | None = None
 
 
 def krippendorff_alpha(
@@ -58,19 +58,17 @@ def krippendorff_alpha(
     pairs = _coincidences(table, levels)
     units = len(pairs)
     if units == 0:
-        words = "No set has two marks yet. Ask for second marks."
-        return Alpha(0, None, None, None, None, None, confidence, NO_DATA, words)
-    total = pairs.sum(axis=0)
-    same, within_one = _raw_agreement(total, levels)
-    alpha = float(_alphas(total[None], levels, measure)[0])
+        return Alpha(0, confidence, NO_DATA, "No set has two marks yet. Ask for second marks.")
+    same, within_one = _raw_agreement(pairs.sum(axis=0), levels)
+    alpha = float(_alphas(pairs.sum(axis=0, keepdims=True), levels, measure)[0])
     raw = _raw_words(units, same, within_one)
     if np.isnan(alpha):
         words = f"{raw} All used a single level; alpha is undefined (raw agreement {percent(same)})."
-        return Alpha(units, same, within_one, None, None, None, confidence, UNDEFINED, words)
+        return Alpha(units, confidence, UNDEFINED, words, same, within_one)
     low, high = _bootstrap(pairs, levels, measure, rng, (draws, confidence)) if rng else (None, None)
-    status = INDICATIVE if units < FEW_DOUBLE_MARKED else OK
     words = raw + _alpha_words(alpha, low, high, confidence) + few_words(units)
-    return Alpha(units, same, within_one, alpha, low, high, confidence, status, words)
+    status = INDICATIVE if units < FEW_DOUBLE_MARKED else OK
+    return Alpha(units, confidence, status, words, same, within_one, alpha, low, high)
 
 
 def _checked(ratings: npt.ArrayLike, measure: str, confidence: float) -> FloatArray:

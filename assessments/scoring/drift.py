@@ -22,15 +22,15 @@ class Drift:
 
     educator: str
     sets: tuple[int, int]
-    cut_day: float | None
-    early: float | None
-    late: float | None
-    change: float | None
-    low: float | None
-    high: float | None
     confidence: float
     status: str
     words: str
+    cut_day: float | None = None
+    early: float | None = None
+    late: float | None = None
+    change: float | None = None
+    low: float | None = None
+    high: float | None = None
 
 
 def severity_drift(
@@ -56,17 +56,19 @@ def severity_drift(
     who = np.unique(np.asarray(students, dtype=np.str_), return_inverse=True)[1]
     windows = [_window(gap[side], who[side]) for side in (~late, late)] if min(sets) >= FEW_SETS else []
     if not windows or min(freedom for _, _, freedom in windows) < 1:
-        words = (
-            f"Too few sets to see a change in the marks of {educator} ({sets[0]} early, {sets[1]} late); "
-            f"{FEW_SETS} sets of two students or more are needed in each window."
-        )
-        return Drift(educator, sets, cut, None, None, None, None, None, confidence, NO_DATA, words)
-    (before, before_sq, before_free), (after, after_sq, after_free) = windows
-    half = _half_width((before_sq, before_free), (after_sq, after_free), confidence)
-    change = after - before
-    status, words = _verdict(educator, sets, (change, change - half, change + half), confidence)
+        return Drift(educator, sets, confidence, NO_DATA, _too_few(educator, sets), cut)
+    (before, *_), (after, *_) = windows
+    half = _half_width(windows[0][1:], windows[1][1:], confidence)
+    found = after - before, after - before - half, after - before + half
     return Drift(
-        educator, sets, cut, before, after, change, change - half, change + half, confidence, status, words
+        educator, sets, confidence, *_verdict(educator, sets, found, confidence), cut, before, after, *found
+    )
+
+
+def _too_few(educator: str, sets: tuple[int, int]) -> str:
+    return (
+        f"Too few sets to see a change in the marks of {educator} ({sets[0]} early, {sets[1]} late); "
+        f"{FEW_SETS} sets of two students or more are needed in each window."
     )
 
 

@@ -24,14 +24,14 @@ class HaloFinding:
 
     educator: str
     sets: int
-    own: float | None
-    others: float | None
-    excess: float | None
-    low: float | None
-    high: float | None
     confidence: float
     status: str
     words: str
+    own: float | None = None
+    others: float | None = None
+    excess: float | None = None
+    low: float | None = None
+    high: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +121,7 @@ def _too_few(educator: str, sets: int, criteria: int, confidence: float) -> Halo
             f"Too few varied marks for a halo check of {educator} ({counted(sets, 'set')}); "
             f"it needs at least {FEW_SETS} sets from {educator} and from the others."
         )
-    return HaloFinding(educator, sets, None, None, None, None, None, confidence, NO_DATA, words)
+    return HaloFinding(educator, sets, confidence, NO_DATA, words)
 
 
 def _finding(
@@ -145,4 +145,4 @@ def _finding(
         )
     else:
         words = f"No sign that a general impression colours the marks of {educator} ({figures})."
-    return HaloFinding(educator, sets, own, others, own - others, low, high, confidence, status, words)
+    return HaloFinding(educator, sets, confidence, status, words, own, others, own - others, low, high)

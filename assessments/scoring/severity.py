@@ -27,13 +27,13 @@ class Severity:
 
     educator: str
     criterion: str
-    levels: float | None
-    low: float | None
-    high: float | None
     marks: int
     confidence: float
     status: str
     words: str
+    levels: float | None = None
+    low: float | None = None
+    high: float | None = None
 
 
 def severities(fit: FacetFit, *, confidence: float = 0.90, criterion: str = "") -> tuple[Severity, ...]:
@@ -115,17 +115,17 @@ def _finding(fit: FacetFit, place: int, ends: FloatArray, confidence: float, cri
     name, marks = fit.educators[place], int(fit.marks_by_educator[place])
     if marks == 0:
         words = f"{name} has not marked {criterion or 'any of these sets'} yet."
-        return Severity(name, criterion, None, None, None, 0, confidence, NO_DATA, words)
+        return Severity(name, criterion, 0, confidence, NO_DATA, words)
     alone = int((fit.group[fit.marks_by_educator > 0] == fit.group[place]).sum()) == 1
     if alone:
         words = f"No other educator has marked the sets of {name}; severity cannot be separated from skill."
-        return Severity(name, criterion, None, None, None, marks, confidence, ONE_EDUCATOR, words)
+        return Severity(name, criterion, marks, confidence, ONE_EDUCATOR, words)
     levels, low, high = (float(end) for end in ends)
     status = PROVISIONAL if marks < FEW_MARKS else OK
     words = _words(f"{name} marks {criterion}".rstrip(), (levels, low, high), confidence)
     if status == PROVISIONAL:
         words += f" Provisional, from {counted(marks, 'mark')}."
-    return Severity(name, criterion, levels, low, high, marks, confidence, status, words)
+    return Severity(name, criterion, marks, confidence, status, words, levels, low, high)
 
 
 def _words(lead: str, found: tuple[float, float, float], confidence: float) -> str:

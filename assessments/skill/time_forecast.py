@@ -50,17 +50,10 @@ def sets_needed(
     chance = float((reach <= horizon).mean())
     ends = tuple(int(end) for end in np.quantile(reach, [0.1, 0.5, 0.9], method="inverted_cdf"))
     q10, q50, q90 = (None if end > horizon else end for end in ends)
-    minutes = f"{target_s / 60:.0f} minutes"
-    if q50 == 0:
-        words = f"The target of {minutes} is reached. {fault_words}"
-        return Forecast(target_s, horizon, q10, q50, q90, chance, REACHED, words)
-    if _chance_not_falling(fit, max(sets_so_far, 1)) > 0.5:
+    if q50 != 0 and _chance_not_falling(fit, max(sets_so_far, 1)) > 0.5:
         return _without(target_s, horizon, NOT_FALLING, f"Times are not falling; no forecast. {fault_words}")
-    if q50 is None:
-        words = f"Target not expected within {horizon} more sets. {fault_words}"
-        return Forecast(target_s, horizon, q10, q50, q90, chance, NOT_EXPECTED, words)
-    words = f"About {_more(q50)} to a usual time of {minutes} {_range(q10, q90, horizon)}. {fault_words}"
-    return Forecast(target_s, horizon, q10, q50, q90, chance, OK, words)
+    status, words = _verdict((q10, q50, q90), f"{target_s / 60:.0f} minutes", horizon)
+    return Forecast(target_s, horizon, q10, q50, q90, chance, status, f"{words} {fault_words}")
 
 
 def _first_at_target(
@@ -78,6 +71,15 @@ def _chance_not_falling(fit: TimeFit, number: int) -> float:
     """That twice the practice brings no shorter time."""
     step = np.subtract(*basis(np.array([2.0 * number, float(number)])))
     return float(ndtr(step @ fit.mean / np.sqrt(step @ fit.covariance @ step)))
+
+
+def _verdict(ends: tuple[int | None, int | None, int | None], target: str, horizon: int) -> tuple[str, str]:
+    low, middle, high = ends
+    if middle is None:
+        return NOT_EXPECTED, f"Target not expected within {horizon} more sets."
+    if middle == 0:
+        return REACHED, f"The target of {target} is reached."
+    return OK, f"About {_more(middle)} to a usual time of {target} {_range(low, high, horizon)}."
 
 
 def _more(sets: int) -> str:

@@ -70,7 +70,7 @@ def raschpy_fit(frame):
         return model.facet_effects_global.to_numpy(), perf_counter() - start
 
 
-def severity_error(seeds: int, sizes: tuple[int, ...] = (200, 2000)) -> None:
+def severity_error(seeds: int, sizes: tuple[int, ...] = (200, 2000, 20_000)) -> None:
     print(f"\nSeverity RMSE in logits over {seeds} seeds, 8 educators x 5 criteria (goal: ratio <= 1.25)")
     print("   sets     ours  RaschPy  ratio  largest gap in SE  90 % interval covers")
     for works in sizes:
@@ -99,16 +99,16 @@ def speed() -> None:
         frame = raschpy_frame(level)
         ours = theirs = np.inf
         for _ in range(5):  # taking turns, so that both meet the same load
-            ours = min(ours, timed(lambda marks=marks: fit_facets(marks)))
+            ours = min(ours, timed(fit_facets, marks))
             theirs = min(theirs, raschpy_fit(frame)[1])
         print(f"{marks.level.size:9d}  {ours:.4f}   {theirs:.4f}")
     marks = moderation(2000, 1, kept=0.7)[0]
-    print(f"{marks.level.size:9d}  {timed(lambda: fit_facets(marks)):.4f}   (single marks missing at random)")
+    print(f"{marks.level.size:9d}  {timed(fit_facets, marks):.4f}   (single marks missing at random)")
 
 
-def timed(run: Callable[[], object]) -> float:
+def timed(run: Callable[..., object], *arguments: object) -> float:
     start = perf_counter()
-    run()
+    run(*arguments)
     return perf_counter() - start
 
 
@@ -173,7 +173,7 @@ def time_curves(students: int = 300) -> None:
         for name, draw in populations.items()
     }
     print("\nTime curve: RMSE of the ln median time ten sets on, and cover of its 90 % interval")
-    print("  population     sets  own prior   other prior   cold prior    plateau MAP   plain log-log")
+    print("  population     sets  own prior      other prior    cold prior     plateau MAP   plain log-log")
     for name, draw in populations.items():
         seconds, truth = draw(rng, students, 25)
         other = next(prior for key, prior in learned.items() if key != name)
@@ -182,7 +182,7 @@ def time_curves(students: int = 300) -> None:
             rows = seconds[:, :seen].tolist()
             cells = [ours(rows, seen, want, lambda _, prior=p: prior) for p in (learned[name], other)]
             cells.append(ours(rows, seen, want, lambda row: cold_prior(row[0])))
-            cells.append(f"{rmse(plateau_map(rows, seen), want)}       ")
+            cells.append(f"{rmse(plateau_map(rows, seen), want)}      ")
             cells.append(rmse(plain(rows, seen), want))
             print(f"  {name:<14} {seen:4d}  " + "   ".join(cells))
 

@@ -55,7 +55,7 @@ def test_weighted_kappas_match_the_computed_row(weights, kappa):
 @pytest.mark.parametrize("weights", ["unweighted", "linear", "quadratic"])
 def test_kappa_and_its_errors_match_statsmodels_and_scikit_learn_on_random_marks(weights):
     from sklearn.metrics import cohen_kappa_score
-    from statsmodels.stats.inter_rater import cohens_kappa
+    from statsmodels.stats.inter_rater import cohens_kappa  # type: ignore[import-untyped]
 
     rng = np.random.default_rng(4)
     first = rng.integers(0, 5, 80)

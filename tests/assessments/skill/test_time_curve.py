@@ -47,7 +47,7 @@ def test_the_exponent_is_the_binary_logarithm_of_the_rate(rate, exponent):
 
 
 def test_with_a_prior_that_knows_nothing_the_curve_is_ordinary_least_squares():
-    import statsmodels.api as sm
+    import statsmodels.api as sm  # type: ignore[import-untyped]
 
     rng = np.random.default_rng(1)
     numbers = np.arange(1, 31)
