@@ -1,9 +1,10 @@
 """Every door, tried by everybody: owner, educator, student, nobody; with own objects and foreign ones."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
+from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
@@ -188,6 +189,7 @@ def _objects(student: Membership, educator: Membership, cohort: Cohort) -> Keys:
         "head": {"head_id": make_head(educator.academy, "Spare head").pk},
         "brief": {"brief_id": brief_id},
         "brief supplies": {"brief_id": brief_id, "number": 1, "nth_set": 1, "students": 8},
+        "gate skill": {"skill": "isolation"},
         "reset key": {"uidb36": "1", "key": "no-such-key"},
         "passkey": {"pk": 1},
     }
@@ -227,10 +229,14 @@ def _rubric(educator: Membership) -> Keys:
 
 
 def _sets(student: Membership, educator: Membership) -> Keys:
-    makers = (make_graded_set, make_inspected_set, make_finished_set, make_started_set)
-    names = ("graded set", "inspected set", "finished set", "working set")
+    makers: dict[str, Callable[..., Any]] = {
+        "graded set": make_graded_set,
+        "inspected set": make_inspected_set,
+        "finished set": make_finished_set,
+        "working set": make_started_set,
+    }
     found: Keys = {}
-    for nth, (name, make) in enumerate(zip(names, makers, strict=True)):
+    for nth, (name, make) in enumerate(makers.items()):
         made = make(_bench(student, educator, name), at=STARTED + timedelta(days=nth))
         found[name] = {"uid": getattr(made, "practice_set", made).uid}
     return found

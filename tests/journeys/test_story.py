@@ -121,7 +121,7 @@ def accept() -> Client:
     """By the link in the letter, and no other way."""
     (letter,) = mail.outbox
     assert letter.to == [f"{NAME} <{ADDRESS}>"]
-    (path,) = set(re.findall(r"https?://[^/\s]+(/invitation/\S+/)", letter.body))
+    (path,) = set(re.findall(r"https?://[^/\s]+(/invitation/\S+/)", str(letter.body)))
     client = Client()
     assert client.get(path).status_code == 200
     answer = client.post(path, {"name": NAME, "password": PASSWORD})
