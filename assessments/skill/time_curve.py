@@ -26,7 +26,7 @@ class TimePrior:
     """What students of one brief family do: curve coefficients ~ N(`mean`, `covariance`), scatter `noise`.
 
     Basis (1, ln n, (ln n)^2) for the natural logarithm of seconds; `noise` is a standard deviation of it.
-    A prior learned on another family gives too narrow intervals (the bench prints how much): better the cold one.
+    Learned on another family it gives too narrow intervals (the bench shows how much): use the cold one then.
     """
 
     mean: FloatArray
