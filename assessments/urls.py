@@ -1,6 +1,6 @@
 from django.urls import path
 
-from assessments.views import bench, briefs, marks, rubrics, sets, students, today
+from assessments.views import bench, briefs, competence, marks, rubrics, sets, students, today
 
 app_name = "assessments"
 urlpatterns = [
@@ -18,6 +18,10 @@ urlpatterns = [
     path("sets/<uuid:uid>/", sets.practice_set, name="set"),
     path("sets/<uuid:uid>/sheet.pdf", sets.sheet, name="set-sheet"),
     path("sets/<uuid:uid>/correct/", marks.correct, name="set-correct"),
+    path("competence/", competence.rule_list, name="competence-rules"),
+    path("competence/mastery/", competence.mastery, name="competence-mastery"),
+    path("competence/skills/<slug:skill>/", competence.rule, name="competence-rule"),
+    path("competence/skills/<slug:skill>/picture/", competence.picture, name="competence-picture"),
     path("rubrics/", rubrics.rubric_list, name="rubric-list"),
     path("rubrics/versions/<int:version_id>/", rubrics.version, name="rubric-version"),
     path("rubrics/versions/<int:version_id>/copy/", rubrics.copy, name="rubric-copy"),

@@ -1,5 +1,6 @@
 """After a declaration: the watch that notices when skill slips, and the return to review."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -129,6 +130,24 @@ def watch_risks(watch: LapseWatch, *, soon: int = 10) -> WatchRisks:
         f"noticed within {soon}."
     )
     return WatchRisks(watch.horizon, false_alarm, soon, caught, lengths[0], lengths[1], words)
+
+
+@lru_cache(maxsize=256)
+def alarm_threshold(acceptable_rate: float, inadequate_rate: float, horizon: int, risk: float) -> float:
+    """The lowest threshold, in hundredths, at which good work is sent to review at most `risk` (0..1) of the
+    time within `horizon` sets; by bisection on the exact chance.
+    """
+
+    def is_enough(hundredths: int) -> bool:
+        watch = LapseWatch(
+            acceptable_rate=acceptable_rate,
+            inadequate_rate=inadequate_rate,
+            horizon=horizon,
+            threshold=hundredths / 100,
+        )
+        return float(walk(watch, [watch.usual] * horizon, [acceptable_rate]).declared[-1, 0]) <= risk
+
+    return round((bisect_left(range(1, 5000), True, key=is_enough) + 1) / 100, 2)
 
 
 def run_lengths(rule: CompetenceRule, rates: Sequence[float]) -> tuple[float, ...]:

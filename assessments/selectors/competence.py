@@ -5,20 +5,22 @@ from itertools import groupby
 
 from academy.models import Academy, Membership
 from assessments.models import CompetenceDecision, CompetenceRule, Grade, Inspection, Mark, PracticeSet
-from assessments.scoring.characteristics import Risks, risks
+from assessments.scoring.characteristics import Attained, Risks, risks
 from assessments.scoring.competence import COMPETENT
-from assessments.scoring.competence_rules import SetResult
+from assessments.scoring.competence_rules import FanSequential, SetResult
 from assessments.scoring.corrections import Correction, Judged
 from assessments.scoring.declarations import Standing, Step, Version, follow_on
 from assessments.scoring.lapse import REVIEW, WatchRisks, watch_risks
 from assessments.scoring.mastery import Mastery, MasterySet, check_mastery
 from assessments.scoring.programme_rules import ProgrammeRule, parse_programme
+from assessments.scoring.wording import percent
 from assessments.selectors.competence_rules import SkillRules, mastery_conditions, skill_rules
 from assessments.selectors.corrections import correction_of
 from assessments.selectors.grades import marks_that_count
 from courses.models import Fault, Skill
 
 COUNTED = "counted"
+SHOWN_SETS = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,14 @@ class SetOutcome:
     failed: bool | None
     faults: int
     inspected: int
+
+    @property
+    def kind(self) -> str:
+        return "left_out" if self.failed is None else "failed" if self.failed else "passed"
+
+    @property
+    def word(self) -> str:
+        return self.kind.replace("_", " ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +96,35 @@ class SkillCompetence:
         return f"Work slipped at set {self.set_at(step).number}, so the rule starts again."
 
     @property
-    def declared_in(self) -> PracticeSet | None:
-        return self.set_at(self.standing.steps[-1]) if self.status == COMPETENT else None
+    def shown(self) -> tuple[SetOutcome, ...]:
+        """The newest sets, as many as fit a phone."""
+        return self.outcomes[-SHOWN_SETS:]
+
+    @property
+    def sets_left(self) -> int | None:
+        """Clean sets to a declaration at the least, where the words do not tell."""
+        decision = self.standing.decision
+        told = self.status == COMPETENT or decision.sets >= (self.stated.earliest or 0)
+        return None if told else decision.sets_left
+
+    @property
+    def attained(self) -> Attained:
+        """The risks over the sets read so far, with their educators and briefs."""
+        return self.standing.decision.attained
+
+    @property
+    def attained_words(self) -> str:
+        return percent(self.attained.false_declared)
+
+    @property
+    def watch_share(self) -> float | None:
+        """How far the watch has come towards a review, 0..1; None before the first set that it read."""
+        watch, sums = self.programme.watch, self.standing.watch
+        return sums[-1] / watch.threshold if watch and sums else None
 
     @property
     def counts_fans(self) -> bool:
-        return self.rule.programme["rule"]["kind"] == "fans"
+        return isinstance(self.programme.rule, FanSequential)
 
     @property
     def stated(self) -> Risks:
@@ -211,7 +244,7 @@ def _step(decision: CompetenceDecision, sets: Sequence[GradedSet], rules: SkillR
 def _recorded(student: Membership) -> dict[int, list[CompetenceDecision]]:
     """Decisions that stand, by skill, oldest first: a withdrawal takes what it names and all after it."""
     found: dict[int, list[CompetenceDecision]] = {}
-    for decision in CompetenceDecision.objects.filter(student=student):
+    for decision in CompetenceDecision.objects.filter(student=student).select_related("practice_set", "rule"):
         standing = found.setdefault(decision.skill_id, [])
         if decision.withdraws_id is None:
             standing.append(decision)

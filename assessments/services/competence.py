@@ -27,12 +27,12 @@ class RuleCannotBe(DomainError):
 
 def ensure_rules(*, academy: Academy, now: datetime) -> None:
     """Save the default for every gate skill that has no rule yet, and the mastery conditions."""
-    missing = [rules.newest for rules in skill_rules(academy) if rules.newest.pk is None]
+    missing = [rules.newest for rules in skill_rules(academy) if rules.newest._state.adding]
     for rule in missing:
         rule.made_at = now
     CompetenceRule.objects.bulk_create(missing, ignore_conflicts=True)
     mastery = mastery_rule(academy)
-    if mastery.pk is None:
+    if mastery._state.adding:
         mastery.made_at = now
         MasteryRule.objects.bulk_create([mastery], ignore_conflicts=True)
 

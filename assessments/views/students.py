@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from academy.access import MemberRequest, for_staff, for_students
 from academy.models import Membership
 from academy.selectors.people import cohorts
+from assessments.selectors.competence import competence_of
 from assessments.selectors.faults import fault_map
 from assessments.selectors.grades import gates_of, local_day, newest_grade_of
 from assessments.selectors.grades import next_practice as practice_after
@@ -85,6 +86,7 @@ def _stand(request: MemberRequest, student: Membership) -> HttpResponse:
     context = {
         **_whose(request.member, student),
         "stand": stand_of(student, now=now),
+        "competence": competence_of(student),
         "target": TARGET_LEVEL,
         **_newest(student, local_day(student.academy, now)),
     }

@@ -99,6 +99,11 @@ OURS: dict[str, Door] = {
     "assessments:set": replace(MEMBERS, about="graded set", peer=NOT_HERE),
     "assessments:set-sheet": replace(MEMBERS, about="graded set", peer=NOT_HERE),
     "assessments:set-correct": form(STAFF, "graded set"),
+    "assessments:competence-rules": OWNER,
+    "assessments:competence-mastery": form(OWNER),
+    # Skills are shared by all academies; what is shown about one is the academy's own.
+    "assessments:competence-rule": replace(form(OWNER, "gate skill"), foreign=OK),
+    "assessments:competence-picture": replace(OWNER, about="gate skill", foreign=OK),
     "assessments:rubric-list": MEMBERS,
     "assessments:rubric-version": about(MEMBERS, "published version"),
     "assessments:rubric-copy": button(OWNER, "published version"),

@@ -190,6 +190,7 @@ def _objects(student: Membership, educator: Membership, cohort: Cohort) -> Keys:
         "brief": {"brief_id": brief_id},
         "brief supplies": {"brief_id": brief_id, "number": 1, "nth_set": 1, "students": 8},
         "gate skill": {"skill": "isolation"},
+        "gate skill": {"skill": "isolation"},
         "reset key": {"uidb36": "1", "key": "no-such-key"},
         "passkey": {"pk": 1},
     }

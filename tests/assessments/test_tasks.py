@@ -1,5 +1,7 @@
-"""Signing marks sends the letter once the signature stands, and not before."""
+"""Tasks do their one thing: letters once a signature stands, decisions afresh once a rule has changed."""
 
+from assessments.models import CompetenceStanding
+from assessments.tasks import refresh_competence
 from tests.factories.assessments import Bench, make_graded_set
 
 
@@ -10,3 +12,12 @@ def test_signing_sends_the_letter_after_the_transaction(
         make_graded_set(bench)
         assert mailoutbox == []
     assert [letter.subject for letter in mailoutbox] == ["Your marks for set 1 at Marram Lane Lash School"]
+
+
+def test_deciding_afresh_twice_is_harmless(bench: Bench):
+    make_graded_set(bench)
+    before = CompetenceStanding.objects.order_by("skill").values_list("skill", "status", "sets", "words")
+    told = list(before.all())
+    for _ in range(2):
+        refresh_competence(academy_id=bench.academy.pk)
+    assert len(told) == 4 and list(before.all()) == told

@@ -4,7 +4,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from academy.models import Academy, Membership
-from assessments.models import RubricVersion
+from assessments.models import CompetenceRule, MasteryRule, RubricVersion
 from courses.models import Skill
 
 ARGUMENTS = [
@@ -23,7 +23,7 @@ def replaced(argument):
     return [argument if each.startswith(f"{name}=") else each for each in ARGUMENTS]
 
 
-def test_an_academy_opens_with_owner_catalogue_and_rubric(capsys):
+def test_an_academy_opens_with_owner_catalogue_rubric_and_competence_rules(capsys):
     call_command("open_academy", *ARGUMENTS)
     owner = Membership.objects.get()
     assert (owner.role, owner.user.email, owner.academy.time_zone) == (
@@ -33,6 +33,8 @@ def test_an_academy_opens_with_owner_catalogue_and_rubric(capsys):
     )
     assert not owner.user.has_usable_password()
     assert RubricVersion.objects.get().published_by == owner
+    assert {rule.programme["name"] for rule in CompetenceRule.objects.all()} == {"Short course"}
+    assert MasteryRule.objects.get().academy == owner.academy
     assert "/account/login/code/" in capsys.readouterr().out
 
 

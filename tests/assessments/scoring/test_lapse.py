@@ -10,7 +10,7 @@ import pytest
 from scipy.special import ndtr
 
 from assessments.scoring.competence_rules import Conditions, LearningCusum, SetResult, floored
-from assessments.scoring.lapse import LapseWatch, follow, run_lengths, watch_risks, watched
+from assessments.scoring.lapse import LapseWatch, alarm_threshold, follow, run_lengths, watch_risks, watched
 from assessments.scoring.programme_rules import PRESETS, parse_programme
 
 PASS, FAIL, UNMARKED = SetResult(failed=False), SetResult(failed=True), SetResult()
@@ -169,3 +169,16 @@ def test_nobody_is_watched_before_a_declaration():
 def test_a_threshold_that_cannot_be_is_refused():
     with pytest.raises(ValueError, match="threshold"):
         LearningCusum(acceptable_rate=0.1, inadequate_rate=0.3, horizon=9, threshold=-1)
+
+
+@pytest.mark.parametrize(("ready", "slipped", "horizon", "risk"), [(0.1, 0.5, 20, 0.05), (0.1, 0.3, 40, 0.1)])
+def test_the_alarm_threshold_is_the_lowest_that_keeps_the_risk(ready, slipped, horizon, risk):
+    found = alarm_threshold(ready, slipped, horizon, risk)
+
+    def false_alarm(threshold):
+        watch = LapseWatch(
+            acceptable_rate=ready, inadequate_rate=slipped, horizon=horizon, threshold=round(threshold, 2)
+        )
+        return watch_risks(watch).false_alarm
+
+    assert false_alarm(found) <= risk < false_alarm(found - 0.01)
