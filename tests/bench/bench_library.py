@@ -1,4 +1,4 @@
-"""The library with 500 briefs: queries, bytes and milliseconds of processor time of a page, beside the same page with 25.
+"""Queries, kilobytes and processor time of a page of the library, with 500 briefs and with one page of them.
 
 Runs on the database of the environment, which it fills: run.py gives it one to throw away.
 """
@@ -11,7 +11,7 @@ import django
 django.setup()
 
 from django.core.management import call_command
-from django.db import connection, transaction
+from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse

@@ -50,10 +50,22 @@ def test_briefs_are_found_by_style_shape_diameter_and_difficulty(three, cast, cl
 def test_every_brief_shows_its_map_and_the_ways_on(three, cast, client_for):
     text = client_for(cast.ines).get(LIST).content.decode()
     assert text.count('class="map-thumbnail"') == 3
+    for words in (
+        "Volume: open fan 30–50°, 5 × 0.05 mm, curl C.",
+        "Classic: single extensions of 0.15 mm, curl C.",
+        "Textured: closed fan, 3 × 0.07 mm, curl C.",
+    ):
+        assert words in text
     assert "Left eye, from the nose outwards. Top layer: inner 9 mm" in text
     for brief in SetBrief.objects.all():
         for way in ("brief", "brief-copy", "brief-retire"):
             assert f'href="{reverse(f"courses:{way}", args=[brief.pk])}"' in text
+
+
+def test_only_the_owner_is_led_to_the_guide(three, cast, client_for):
+    link = f'href="{reverse("courses:map-guide")}"'
+    assert link in client_for(cast.owner).get(LIST).content.decode()
+    assert link not in client_for(cast.ines).get(LIST).content.decode()
 
 
 def test_a_long_library_comes_in_pages_that_keep_the_search(cast, client_for):
