@@ -10,7 +10,8 @@ from academy.errors import DomainError
 from academy.models import Membership
 from assessments.models import Inspection, Position, PracticeSet
 from assessments.scoring.evidence import OFF_MAP_MARK, PositionFinding, ScoringInputError
-from assessments.scoring.sampling import SamplePlan, draw_positions
+from assessments.scoring.sampling import draw_positions
+from assessments.selectors.sampling_plan import sample_plan
 from courses.mapping.lash_map import zone_words
 from courses.models import Fault
 from courses.selectors.catalogue import bench_faults
@@ -27,7 +28,7 @@ def draw_inspection(
     *, practice_set: PracticeSet, inspector: Membership, seed: int, now: datetime
 ) -> Inspection:
     """Fix which fans are looked at, before anyone looks: from the rubric's plan and the brief's fans."""
-    plan = _plan_for(practice_set)
+    plan = sample_plan(practice_set.brief, practice_set.rubric)
     inspection = Inspection.objects.create(
         practice_set=practice_set, inspector=inspector, seed=seed, plan=asdict(plan), opened_at=now
     )
@@ -35,22 +36,6 @@ def draw_inspection(
         Position(inspection=inspection, **asdict(drawn)) for drawn in draw_positions(plan, seed=seed)
     )
     return inspection
-
-
-def _plan_for(practice_set: PracticeSet) -> SamplePlan:
-    brief, rubric = practice_set.brief, practice_set.rubric
-    cells = len(brief.zones) * len(brief.layers)
-    fans_per_cell = max(1, brief.fans_per_eye // cells)
-    per_zone = min(rubric.per_zone, fans_per_cell * len(brief.layers))
-    return SamplePlan(
-        zones=tuple(brief.zones),
-        layers=tuple(brief.layers),
-        per_zone=per_zone,
-        fans_per_cell=fans_per_cell,
-        gaps_per_zone=min(rubric.gaps_per_zone, per_zone),
-        directions_per_zone=min(rubric.directions_per_zone, per_zone),
-        pairs_per_zone=min(rubric.pairs_per_zone, per_zone),
-    )
 
 
 class Sheet:
