@@ -1,3 +1,4 @@
+from django.db.models import Q
 from django.http import HttpResponse, HttpResponseBase, JsonResponse, StreamingHttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -35,7 +36,7 @@ def supplies(request: MemberRequest, brief_id: int) -> HttpResponse:
         "sheet": session,
         "sets": sets.items(),
         "guide": guide,
-        "cohorts": cohorts_with_sizes(academy).filter(size__gt=0),
+        "cohorts": cohorts_with_sizes(academy).filter(Q(size__gt=0)),
         "data_url": reverse("courses:supplies-data", kwargs=address),
         "metadata_url": reverse("courses:supplies-metadata", kwargs=address),
     }
