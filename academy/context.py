@@ -22,6 +22,7 @@ STAFF_PAGES = (
     ("Briefs", "courses:brief-list"),
     ("Heads", "courses:head-list"),
     ("Rubrics", "assessments:rubric-list"),
+    ("Agreement", "assessments:agreement"),
 )
 OWNER_PAGES = (*STAFF_PAGES, ("People", "academy:people"))
 STUDENT_PAGES = (

@@ -1,12 +1,15 @@
 """Background work of this floor: fetch by key, do one thing, be harmless when repeated."""
 
+from datetime import datetime
 from smtplib import SMTPException
 
 from celery import shared_task
 from django.utils import timezone
 
 from academy.models import Academy
-from assessments.services import competence, feedback
+from assessments.services import agreement, competence, feedback
+
+AGREEMENT_SEED = 7  # of the bootstrap: the same marks give the same intervals
 
 
 @shared_task(autoretry_for=(SMTPException, OSError), retry_backoff=30, retry_backoff_max=1800, max_retries=6)
@@ -19,3 +22,15 @@ def send_feedback(*, grade_id: int) -> None:
 def refresh_competence(*, academy_id: int) -> None:
     """Decide afresh for every student after the academy has changed a rule."""
     competence.refresh_academy(academy=Academy.objects.get(pk=academy_id), now=timezone.now())
+
+
+@shared_task
+def compute_agreement(*, academy_id: int, until: str = "") -> None:
+    """Keep a new agreement report; ``until``: the instant (ISO 8601) up to which marks count, now without."""
+    now = timezone.now()
+    agreement.compute_agreement(
+        academy=Academy.objects.get(pk=academy_id),
+        until=datetime.fromisoformat(until) if until else now,
+        seed=AGREEMENT_SEED,
+        now=now,
+    )

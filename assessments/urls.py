@@ -1,6 +1,18 @@
 from django.urls import path
 
-from assessments.views import bench, briefs, competence, marks, rubrics, sets, students, today
+from assessments.views import (
+    agreement,
+    bench,
+    briefs,
+    competence,
+    marks,
+    rubrics,
+    second_marks,
+    sets,
+    standard_sets,
+    students,
+    today,
+)
 
 app_name = "assessments"
 urlpatterns = [
@@ -22,6 +34,17 @@ urlpatterns = [
     path("competence/mastery/", competence.mastery, name="competence-mastery"),
     path("competence/skills/<slug:skill>/", competence.rule, name="competence-rule"),
     path("competence/skills/<slug:skill>/picture/", competence.picture, name="competence-picture"),
+    path("second-marks/<uuid:uid>/", second_marks.second_mark, name="second-mark"),
+    path("second-marks/<uuid:uid>/inspect/", second_marks.inspect, name="second-inspect"),
+    path("second-marks/<uuid:uid>/marks/", second_marks.marks, name="second-marks"),
+    path("second-marks/<uuid:uid>/waive/", second_marks.waive, name="second-waive"),
+    path("agreement/", agreement.agreement, name="agreement"),
+    path("agreement/compute/", agreement.compute, name="agreement-compute"),
+    path("agreement/rate/", agreement.rate, name="agreement-rate"),
+    path("sets/<uuid:uid>/standard/", standard_sets.choose, name="standard-choose"),
+    path("agreement/standard/<uuid:uid>/", standard_sets.standard_set, name="standard-set"),
+    path("agreement/standard/<uuid:uid>/note/", standard_sets.note, name="standard-note"),
+    path("agreement/standard/<uuid:uid>/close/", standard_sets.close, name="standard-close"),
     path("rubrics/", rubrics.rubric_list, name="rubric-list"),
     path("rubrics/versions/<int:version_id>/", rubrics.version, name="rubric-version"),
     path("rubrics/versions/<int:version_id>/copy/", rubrics.copy, name="rubric-copy"),

@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from academy.models import Membership
-from assessments.models import Inspection, MarkingDraft, Position, PracticeSet
+from assessments.models import Inspection, MarkingDraft, Position, PracticeSet, SecondMark
 from assessments.scoring.entry import MarkEntry, read_entry
 from assessments.scoring.timing import Clock
 from assessments.selectors.marking import (
@@ -15,6 +15,7 @@ from assessments.selectors.marking import (
     marking,
     offered_faults,
 )
+from assessments.selectors.second_marks import second_look, second_marking
 from assessments.selectors.sets import clock_of
 from courses.mapping.lash_map import LashMap
 
@@ -24,7 +25,37 @@ MARKABLE = ("finished", "inspected", "graded")
 def set_document(practice_set: PracticeSet, *, now: datetime) -> dict[str, Any]:
     """Eleven queries once it is finished, whatever was found."""
     inspection = first_inspection(practice_set)
-    document = {
+    document = _facts(practice_set, inspection, now)
+    if inspection and practice_set.state in MARKABLE:
+        draft = draft_of(practice_set)
+        document |= draft_document(draft)
+        document |= marking_document(marking(practice_set, inspection, entry_of(draft)))
+    return document
+
+
+def second_document(second_mark: SecondMark, *, now: datetime) -> dict[str, Any]:
+    """The same for a blind second look, as if it were the only one; nothing of the first result is read."""
+    looked = second_look(second_mark)
+    facts = _facts(second_mark.practice_set, looked.inspection, now)
+    state = "inspected" if looked.inspection.closed_at else "finished"
+    entry = read_entry(looked.draft)
+    return {
+        **facts,
+        "uid": str(looked.uid),  # what a device keeps for this look stays apart from the first
+        "state": "graded" if looked.state != SecondMark.State.OPEN else state,
+        **second_draft(looked),
+        **marking_document(second_marking(second_mark, entry)),
+    }
+
+
+def second_draft(second_mark: SecondMark) -> dict[str, Any]:
+    by = second_mark.assigned_to.name if second_mark.draft_saved_at else None
+    saved_at = _instant(second_mark.draft_saved_at)
+    return {"draft": {"data": second_mark.draft, "saved_at": saved_at, "saved_by": by}}
+
+
+def _facts(practice_set: PracticeSet, inspection: Inspection | None, now: datetime) -> dict[str, Any]:
+    return {
         "uid": str(practice_set.uid),
         "number": practice_set.number,
         "state": practice_set.state,
@@ -37,11 +68,6 @@ def set_document(practice_set: PracticeSet, *, now: datetime) -> dict[str, Any]:
         "faults": [_fault(fault) for fault in offered_faults(practice_set)],
         "inspection": _inspection(practice_set, inspection) if inspection else None,
     }
-    if inspection and practice_set.state in MARKABLE:
-        draft = draft_of(practice_set)
-        document |= draft_document(draft)
-        document |= marking_document(marking(practice_set, inspection, entry_of(draft)))
-    return document
 
 
 def draft_of(practice_set: PracticeSet) -> MarkingDraft | None:

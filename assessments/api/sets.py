@@ -14,7 +14,7 @@ from assessments.scoring.entry import read_entry
 from assessments.scoring.evidence import ScoringInputError
 from assessments.scoring.timing import EventKind
 from assessments.selectors.marking import inspection_of, marking
-from assessments.selectors.sets import practice_set
+from assessments.selectors.second_marks import set_to_read
 from assessments.services.marking import DraftMovedOn, save_draft
 from assessments.services.sets import BenchEvent, EventResult, apply_events
 
@@ -51,7 +51,7 @@ class SetView(APIView):
     permission_classes = [IsStaffHere]
 
     def get(self, request: MemberApiRequest, uid: UUID) -> Response:
-        return Response(set_document(practice_set(request.member.academy, uid), now=timezone.now()))
+        return Response(set_document(set_to_read(request.member, uid), now=timezone.now()))
 
 
 class EventsView(APIView):
@@ -62,16 +62,17 @@ class EventsView(APIView):
     def post(self, request: MemberApiRequest, uid: UUID) -> Response:
         sent = EventsSerializer(data=request.data)
         sent.is_valid(raise_exception=True)
-        now, academy = timezone.now(), request.member.academy
+        now = timezone.now()
+        set_to_read(request.member, uid)
         results = apply_events(
             actor=request.member,
             uid=uid,
-            events=[_event(event) for event in sent.validated_data["events"]],
+            events=[read_event(event) for event in sent.validated_data["events"]],
             seed=randbits(62),
             now=now,
         )
-        document = set_document(practice_set(academy, uid), now=now)
-        return Response({"results": [_result(result) for result in results], "set": document})
+        document = set_document(set_to_read(request.member, uid), now=now)
+        return Response({"results": [told(result) for result in results], "set": document})
 
 
 class DraftView(APIView):
@@ -80,7 +81,7 @@ class DraftView(APIView):
     def put(self, request: MemberApiRequest, uid: UUID) -> Response:
         sent = DraftSerializer(data=request.data)
         sent.is_valid(raise_exception=True)
-        academy = request.member.academy
+        here = set_to_read(request.member, uid)
         try:
             entry = read_entry(sent.validated_data["data"])
             draft = save_draft(
@@ -94,12 +95,11 @@ class DraftView(APIView):
             raise DomainError(problem.code, problem.message, field=f"data/{problem.code}") from problem
         except DraftMovedOn as problem:
             return _moved_on(problem)
-        here = practice_set(academy, uid)
         inspection = inspection_of(here)
         return Response(draft_document(draft) | marking_document(marking(here, inspection, entry)))
 
 
-def _event(sent: dict[str, Any]) -> BenchEvent:
+def read_event(sent: dict[str, Any]) -> BenchEvent:
     """An event with a ``uid`` stands alone even when the rest of it cannot be read."""
     read = EventSerializer(data=sent)
     if read.is_valid():
@@ -117,7 +117,7 @@ def _unreadable(errors: dict[str, Any]) -> str:
     return f"This entry cannot be read: {name}, {first[0]} Reload the page and enter it again."
 
 
-def _result(result: EventResult) -> dict[str, Any]:
+def told(result: EventResult) -> dict[str, Any]:
     problem = result.problem
     shown = {"title": problem.code, "detail": problem.message} if problem else None
     return {"uid": str(result.uid), "status": result.status, "problem": shown}

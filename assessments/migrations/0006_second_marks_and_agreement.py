@@ -1,5 +1,3 @@
-
-
 import django.core.validators
 import django.db.models.deletion
 import uuid

@@ -1,4 +1,4 @@
-"""Blind second marks: kept in tables of their own, so that no question about a student's marks can meet them."""
+"""Blind second marks, in tables of their own: no question about a student's marks can meet them."""
 
 from uuid import uuid4
 
@@ -72,7 +72,7 @@ class SecondMark(models.Model):
 
 
 class SecondMarkEvent(AppendOnly):
-    """One finding of a second look, or its closing. ``uid`` is made by the device: a repeat changes nothing."""
+    """One step of a second look. ``uid`` is made by the device, so a repeat changes nothing."""
 
     second_mark = models.ForeignKey(SecondMark, on_delete=models.PROTECT, related_name="events")
     uid = models.UUIDField(unique=True)

@@ -1,6 +1,6 @@
 """Everything the marks of one set rest on, gathered and handed to the pure rules."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from academy.errors import NotHere
@@ -80,9 +80,15 @@ def hygiene_lines(rubric: RubricVersion) -> list[HygieneLine]:
     return list(rubric.hygiene_lines.all())
 
 
-def marking(practice_set: PracticeSet, inspection: Inspection, entry: MarkEntry) -> Marking:
-    """Proposals and verdict as they stand with this entry."""
-    criteria = criteria_of(practice_set.rubric)
+def marking(
+    practice_set: PracticeSet,
+    inspection: Inspection,
+    entry: MarkEntry,
+    *,
+    without: Collection[str] = (),
+) -> Marking:
+    """Proposals and verdict as they stand with this entry; ``without``: kinds of criteria to leave out."""
+    criteria = tuple(row for row in criteria_of(practice_set.rubric) if row.kind not in without)
     found = findings(inspection.positions.all(), practice_set.brief.lash_map)
     evidence = Evidence(
         findings=found,

@@ -13,6 +13,7 @@ from assessments.models import Grade, Mark, PracticeSet
 from assessments.scoring.timing import Clock, Event, EventKind, Split, read_clock
 from assessments.selectors.faults import FaultMap, fault_map
 from assessments.selectors.grades import Gate, gates_of, revisions
+from assessments.selectors.second_marks import refuse_blind
 from assessments.selectors.sets import TIMING, practice_set, timing_events
 from courses.words import EYE_WORDS, LAYER_WORDS
 
@@ -88,10 +89,14 @@ class SetRecord:
 
 
 def set_for(member: Membership, uid: UUID) -> PracticeSet:
-    """A set this member may see: any of the academy for staff, only her own for a student."""
+    """A set this member may see: any of the academy for staff, only her own for a student.
+
+    Raises MarkingBlind while she has yet to mark it without seeing its first result.
+    """
     found = practice_set(member.academy, uid)
     if not member.is_staff_here and found.student_id != member.pk:
         raise NotHere("practice set")
+    refuse_blind(member, found)
     return found
 
 

@@ -1,4 +1,4 @@
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -62,8 +62,11 @@ class Today:
         return sum(use.practice_set is None for use in self.heads)
 
 
-def today_in(academy: Academy, *, now: datetime) -> Today:
-    """The day at one academy; seven queries, however many students and sets there are."""
+def today_in(academy: Academy, *, now: datetime, hidden: Collection[int] = ()) -> Today:
+    """The day at one academy; seven queries, however many students and sets there are.
+
+    ``hidden``: sets whose marks the reader may not see.
+    """
     timing = SetEvent.objects.filter(kind__in=TIMING)
     open_sets = list(
         practice_sets(academy)
@@ -79,7 +82,7 @@ def today_in(academy: Academy, *, now: datetime) -> Today:
         heads=_head_uses(academy, open_sets),
         unseen=tuple(_unseen_student(academy, row, now) for row in unseen[:_SHOWN]),
         unseen_count=unseen.count(),
-        signed=_signed(academy),
+        signed=_signed(academy, hidden),
     )
 
 
@@ -93,9 +96,10 @@ def _head_uses(academy: Academy, open_sets: Sequence[PracticeSet]) -> tuple[Head
     return tuple(HeadUse(head, on_head.get(head.pk)) for head in heads)
 
 
-def _signed(academy: Academy) -> tuple[Grade, ...]:
+def _signed(academy: Academy, hidden: Collection[int]) -> tuple[Grade, ...]:
     """Marks of the latest graded sets; found by set, because that index ends at the newest."""
-    latest = list(practice_sets(academy).filter(state="graded").values_list("pk", flat=True)[:_SHOWN])
+    graded = practice_sets(academy).filter(state="graded").exclude(pk__in=hidden)
+    latest = list(graded.values_list("pk", flat=True)[:_SHOWN])
     return tuple(newest_grades(academy).filter(practice_set__in=latest).order_by("-signed_at"))
 
 

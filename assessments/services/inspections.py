@@ -17,6 +17,10 @@ from courses.models import Fault
 from courses.selectors.catalogue import bench_faults
 
 FINDINGS = set(Position.Finding.values)
+DRAWN = [
+    *("index", "eye", "zone", "layer", "fan"),
+    *("wants_gap", "wants_direction", "wants_length"),
+]
 
 
 class FindingRefused(DomainError):
@@ -38,20 +42,48 @@ def draw_inspection(
     return inspection
 
 
+@transaction.atomic
+def draw_second_look(*, first: Inspection, inspector: Membership, now: datetime) -> Inspection:
+    """A blind inspection of the very positions of the first one, none of them looked at yet."""
+    second = Inspection.objects.create(
+        practice_set_id=first.practice_set_id,
+        inspector=inspector,
+        is_blind=True,
+        seed=first.seed,
+        plan=first.plan,
+        opened_at=now,
+    )
+    Position.objects.bulk_create(
+        Position(inspection=second, **place) for place in first.positions.values(*DRAWN)
+    )
+    return second
+
+
 class Sheet:
-    """The first inspection of a finished set, read once for many findings: three queries in all.
+    """An inspection read once for many findings, three queries in all: the first of a finished set, or
+    ``second_look``.
 
     Good for as long as the set is held against other writers.
     """
 
-    def __init__(self, practice_set: PracticeSet) -> None:
+    def __init__(self, practice_set: PracticeSet, second_look: Inspection | None = None) -> None:
         self.practice_set = practice_set
+        self.second_look = second_look
+
+    @property
+    def is_open(self) -> bool:
+        if self.second_look is not None:
+            return self.second_look.closed_at is None
+        return self.practice_set.state == "finished"
 
     @cached_property
     def positions(self) -> dict[int, Position]:
-        drawn = Position.objects.filter(
-            inspection__practice_set=self.practice_set, inspection__is_blind=False
-        )
+        if self.second_look is not None:
+            drawn = self.second_look.positions.all()
+        else:
+            drawn = Position.objects.filter(
+                inspection__practice_set=self.practice_set, inspection__is_blind=False
+            )
         return {position.index: position for position in drawn.prefetch_related("faults")}
 
     @cached_property
@@ -110,7 +142,7 @@ def _save(sheet: Sheet, position: Position, faults: Sequence[Fault]) -> None:
 
 
 def _open_position(sheet: Sheet, index: object) -> Position:
-    if sheet.practice_set.state != "finished":
+    if not sheet.is_open:
         raise FindingRefused(
             "not_inspecting", "This set is not open for inspection. Reload the page to see where it is."
         )
@@ -201,7 +233,19 @@ def _with_off_map(sheet: Sheet, faults: list[Fault]) -> list[Fault]:
 
 @transaction.atomic
 def close_inspection(*, practice_set: PracticeSet, inspector: Membership, now: datetime) -> Inspection:
-    inspection = Inspection.objects.select_for_update().get(practice_set=practice_set, is_blind=False)
+    first = Inspection.objects.select_for_update().get(practice_set=practice_set, is_blind=False)
+    return _close(first, inspector, now)
+
+
+@transaction.atomic
+def close_second_look(*, inspection: Inspection, inspector: Membership, now: datetime) -> Inspection:
+    """The same for a blind inspection, which the caller holds."""
+    if inspection.closed_at is not None:
+        raise FindingRefused("not_now", "This inspection is closed. Go on to the marks.")
+    return _close(inspection, inspector, now)
+
+
+def _close(inspection: Inspection, inspector: Membership, now: datetime) -> Inspection:
     left = inspection.positions.filter(finding=Position.Finding.UNSEEN).count()
     if left:
         raise FindingRefused(

@@ -14,6 +14,7 @@ from assessments.scoring.entry import EntryProblem, FinalMark, MarkEntry, as_dat
 from assessments.scoring.timing import EventKind, SetState, next_state
 from assessments.selectors.marking import Marking, inspection_of, marking
 from assessments.selectors.sets import locked_set
+from assessments.services.second_choice import choose_second_mark
 from assessments.services.skill import refresh_standings
 from courses.models import Drill
 
@@ -83,6 +84,7 @@ def sign_marks(*, actor: Membership, uid: UUID, entry: MarkEntry, event_uid: UUI
     practice_set.save(update_fields=["state", "graded_at"])
     MarkingDraft.objects.filter(practice_set=practice_set).delete()
     record(actor, "sign_marks", grade, now=now, after=_summary(grade))
+    choose_second_mark(grade=grade, now=now)
     _announce(grade, practice_set, now)
     return grade
 

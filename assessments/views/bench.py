@@ -5,6 +5,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -17,6 +18,7 @@ from assessments.models import PracticeSet
 from assessments.scoring.conditions import RoomGuide, check_opened, warnings
 from assessments.scoring.evidence import ScoringInputError
 from assessments.selectors import sets
+from assessments.selectors.second_marks import set_to_read
 from assessments.services.sets import open_set
 from courses.selectors.briefs import briefs
 from courses.selectors.heads import heads
@@ -91,7 +93,7 @@ PAGE_OF_STATE = {"finished": "assessments:bench-inspect", "inspected": "assessme
 @for_staff
 def clock(request: MemberRequest, uid: UUID) -> HttpResponse:
     """The clock of a set that is not finished; otherwise on to the page it is ready for."""
-    practice_set = sets.practice_set(request.member.academy, uid)
+    practice_set = set_to_read(request.member, uid)
     if practice_set.state in PAGE_OF_STATE:
         return redirect(PAGE_OF_STATE[practice_set.state], uid=uid)
     if practice_set.state in {"graded", "abandoned"}:
@@ -102,7 +104,7 @@ def clock(request: MemberRequest, uid: UUID) -> HttpResponse:
 @require_safe
 @for_staff
 def inspect(request: MemberRequest, uid: UUID) -> HttpResponse:
-    practice_set = sets.practice_set(request.member.academy, uid)
+    practice_set = set_to_read(request.member, uid)
     if practice_set.state != "finished":
         messages.info(request, "This set is not open for inspection.")
         return redirect("assessments:bench", uid=uid)
@@ -110,4 +112,21 @@ def inspect(request: MemberRequest, uid: UUID) -> HttpResponse:
 
 
 def _page(practice_set: PracticeSet) -> dict[str, Any]:
-    return {"practice_set": practice_set, "document": set_document(practice_set, now=timezone.now())}
+    return {
+        "practice_set": practice_set,
+        "document": set_document(practice_set, now=timezone.now()),
+        "urls": bench_urls(practice_set),
+    }
+
+
+def bench_urls(practice_set: PracticeSet) -> dict[str, str]:
+    """Where the pages and scripts of the bench turn for this set."""
+    names = {
+        "set": "api:set",
+        "events": "api:set-events",
+        "draft": "api:set-draft",
+        "clock": "assessments:bench",
+        "inspect": "assessments:bench-inspect",
+        "marks": "assessments:bench-marks",
+    }
+    return {page: reverse(name, args=[practice_set.uid]) for page, name in names.items()}

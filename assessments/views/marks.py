@@ -13,19 +13,18 @@ from assessments.api.document import draft_of, entry_of, marking_document, set_d
 from assessments.forms.marks import MarksForm, initial_of
 from assessments.models import Grade, PracticeSet
 from assessments.scoring.entry import MarkEntry, read_entry
-from assessments.selectors import sets
 from assessments.selectors.grades import grade_of
 from assessments.selectors.marking import Marking, drill_choices, hygiene_lines, inspection_of, marking
+from assessments.selectors.second_marks import set_to_read
 from assessments.services.marking import MarksIncomplete, correct_marks, sign_marks
-
-READ_OR_WRITE = ["GET", "HEAD", "POST"]
+from assessments.views.bench import READ_OR_WRITE, bench_urls
 
 
 @require_http_methods(READ_OR_WRITE)
 @for_staff
 def sign(request: MemberRequest, uid: UUID) -> HttpResponse:
     """Confirm the proposed marks or override them with a reason, and sign."""
-    practice_set = sets.practice_set(request.member.academy, uid)
+    practice_set = set_to_read(request.member, uid)
     if practice_set.state == "graded" and request.method != "POST":
         return redirect("assessments:set", uid=uid)
     if practice_set.state not in {"inspected", "graded"}:
@@ -47,7 +46,7 @@ def sign(request: MemberRequest, uid: UUID) -> HttpResponse:
 @for_staff
 def correct(request: MemberRequest, uid: UUID) -> HttpResponse:
     """A new revision of signed marks, with the reason; the earlier revisions stay readable."""
-    practice_set = sets.practice_set(request.member.academy, uid)
+    practice_set = set_to_read(request.member, uid)
     grade = grade_of(practice_set)
     if grade is None:
         raise NotHere("signed mark")
@@ -120,9 +119,10 @@ def _page(
     context = {
         "practice_set": practice_set,
         "document": set_document(practice_set, now=timezone.now()) | document,
+        "urls": bench_urls(practice_set),
         "form": form,
-        "rows": [_row(form, proposal) for proposal in document["proposals"]],
-        "lines": _lines(form, practice_set),
+        "rows": [row_of(form, proposal) for proposal in document["proposals"]],
+        "lines": line_rows(form, practice_set),
         "verdict": document["verdict"],
         "drills": document["drills"],
         "correcting": grade is not None,
@@ -131,7 +131,7 @@ def _page(
     return render(request, "assessments/bench_marks.html", context, status=422 if form.errors else 200)
 
 
-def _row(form: MarksForm, proposal: dict[str, Any]) -> dict[str, Any]:
+def row_of(form: MarksForm, proposal: dict[str, Any]) -> dict[str, Any]:
     code = proposal["code"]
     return {
         **proposal,
@@ -141,7 +141,7 @@ def _row(form: MarksForm, proposal: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def _lines(form: MarksForm, practice_set: PracticeSet) -> list[dict[str, Any]]:
+def line_rows(form: MarksForm, practice_set: PracticeSet) -> list[dict[str, Any]]:
     done = form["lines_done"].value() or []
     return [
         {"code": line.code, "text": line.text, "is_critical": line.is_critical, "checked": line.code in done}

@@ -2,7 +2,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from django.http import HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import content_disposition_header
@@ -14,6 +14,7 @@ from academy.models import Membership
 from assessments.documents import mark_sheet, mark_sheet_name
 from assessments.models import PracticeSet
 from assessments.selectors.records import record_of, set_for
+from assessments.selectors.second_marks import MarkingBlind
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,10 @@ STEPS = {
 @require_safe
 @for_members
 def practice_set(request: MemberRequest, uid: UUID) -> HttpResponse:
-    found = set_for(request.member, uid)
+    try:
+        found = set_for(request.member, uid)
+    except MarkingBlind as refusal:
+        return redirect("assessments:second-mark", uid=refusal.second_uid)
     record = record_of(found, now=timezone.now())
     context = {
         "set": found,

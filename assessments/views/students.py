@@ -15,6 +15,7 @@ from assessments.selectors.faults import fault_map
 from assessments.selectors.grades import gates_of, local_day, newest_grade_of
 from assessments.selectors.grades import next_practice as practice_after
 from assessments.selectors.records import sets_of
+from assessments.selectors.second_marks import blind_sets, waiting_for
 from assessments.selectors.skill import TARGET_LEVEL, stand_of
 from assessments.selectors.students import student as student_here
 from assessments.selectors.students import student_rows, students_by_need
@@ -38,6 +39,7 @@ def student_list(request: MemberRequest) -> HttpResponse:
         "search": search,
         "query": _without_page(request.GET),
         "target": TARGET_LEVEL,
+        "blind_students": set(blind_sets(request.member).values()),
     }
     return render(request, "assessments/student_list.html", context)
 
@@ -45,7 +47,12 @@ def student_list(request: MemberRequest) -> HttpResponse:
 @require_safe
 @for_staff
 def student(request: MemberRequest, student_id: int) -> HttpResponse:
-    return _stand(request, student_here(request.member.academy, student_id))
+    """All of this page rests on marks, so who marks one of the student's sets blind waits for it."""
+    found = student_here(request.member.academy, student_id)
+    if found.pk in blind_sets(request.member).values():
+        context = {**_whose(request.member, found), "second_marks": waiting_for(request.member, found)}
+        return render(request, "assessments/student_blind.html", context)
+    return _stand(request, found)
 
 
 @require_safe
@@ -115,9 +122,9 @@ def my_sets(request: MemberRequest) -> HttpResponse:
 
 def _sets(request: MemberRequest, student: Membership) -> HttpResponse:
     page = Paginator(sets_of(student), SETS_A_PAGE).get_page(request.GET.get("page"))
-    return render(
-        request, "assessments/set_list.html", {**_whose(request.member, student, "Sets"), "page": page}
-    )
+    blind = blind_sets(request.member) if request.member.is_staff_here else {}
+    context = {**_whose(request.member, student, "Sets"), "page": page, "blind": blind}
+    return render(request, "assessments/set_list.html", context)
 
 
 def _cohort_id(query: QueryDict) -> int | None:

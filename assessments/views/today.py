@@ -4,6 +4,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from academy.access import MemberRequest, for_staff
+from assessments.selectors.second_marks import waiting_for
 from assessments.selectors.today import today_in
 
 
@@ -11,5 +12,8 @@ from assessments.selectors.today import today_in
 @for_staff
 def today(request: MemberRequest) -> HttpResponse:
     now = timezone.now()
-    board = today_in(request.member.academy, now=now)
-    return render(request, "assessments/today.html", {"board": board, "now": now})
+    second_marks = list(waiting_for(request.member))
+    hidden = [waiting.practice_set_id for waiting in second_marks]
+    board = today_in(request.member.academy, now=now, hidden=hidden)
+    context = {"board": board, "second_marks": second_marks, "now": now}
+    return render(request, "assessments/today.html", context)

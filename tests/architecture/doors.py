@@ -32,6 +32,7 @@ STAFF = Door(OK, OK, REFUSED)
 OWNER = Door(OK, REFUSED, REFUSED)
 STUDENT = Door(REFUSED, REFUSED, OK)
 API = Door(OK, OK, REFUSED, anonymous=REFUSED)
+MARKS_BLIND = Door(NOT_HERE, OK, REFUSED)  # the educator whom chance has given the set, nobody else
 SIGNED_IN = MEMBERS  # pages of the account itself: the same for every role
 ENTRANCE = Door(FOUND, FOUND, FOUND, anonymous=OK, methods=FORM)  # only for those not signed in yet
 ANYONE = Door(OK, OK, OK, anonymous=OK)
@@ -104,6 +105,17 @@ OURS: dict[str, Door] = {
     # Skills are shared by all academies; what is shown about one is the academy's own.
     "assessments:competence-rule": replace(form(OWNER, "gate skill"), foreign=OK),
     "assessments:competence-picture": replace(OWNER, about="gate skill", foreign=OK),
+    "assessments:second-mark": form(STAFF, "second mark"),
+    "assessments:second-inspect": about(MARKS_BLIND, "second mark"),
+    "assessments:second-marks": form(MARKS_BLIND, "inspected second mark"),
+    "assessments:second-waive": form(OWNER, "second mark"),
+    "assessments:agreement": STAFF,
+    "assessments:agreement-compute": button(STAFF, ""),
+    "assessments:agreement-rate": form(OWNER),
+    "assessments:standard-choose": form(STAFF, "graded set"),
+    "assessments:standard-set": form(STAFF, "standard set"),
+    "assessments:standard-note": button(STAFF, "standard set"),
+    "assessments:standard-close": button(STAFF, "standard set"),
     "assessments:rubric-list": MEMBERS,
     "assessments:rubric-version": about(MEMBERS, "published version"),
     "assessments:rubric-copy": button(OWNER, "published version"),
@@ -113,6 +125,9 @@ OURS: dict[str, Door] = {
     "assessments:rubric-criterion": form(OWNER, "draft criterion"),
     "assessments:brief-rubric": form(STAFF, "brief"),
     "assessments:brief-print": about(STAFF, "brief"),
+    "api:second-mark": replace(MARKS_BLIND, anonymous=REFUSED, about="second mark"),
+    "api:second-mark-events": replace(MARKS_BLIND, anonymous=REFUSED, about="second mark", methods=BUTTON),
+    "api:second-mark-draft": replace(MARKS_BLIND, anonymous=REFUSED, about="second mark", methods=("PUT",)),
     "api:set": about(API, "working set"),
     "api:set-events": replace(API, about="working set", methods=BUTTON),
     "api:set-draft": replace(API, about="inspected set", methods=("PUT",)),

@@ -26,6 +26,7 @@ from tests.factories.assessments import (
 )
 from tests.factories.courses import make_brief, make_head
 from tests.factories.rubrics import starter_rubric
+from tests.factories.second_marks import give_second_mark, standard_of
 
 pytestmark = pytest.mark.django_db
 
@@ -43,6 +44,7 @@ BUDGETS = {
     "assessments:next": 15,
     "assessments:my-sets": 13,
     "assessments:bench-new": 15,
+    "assessments:agreement": 14,
     "assessments:rubric-list": 11,
     "assessments:rubric-version": 14,
 }
@@ -133,7 +135,8 @@ def _add_rows(cast: Cast, nth: int) -> None:
     )
     _add_rubric_version(cast)
     day = STARTED + timedelta(days=nth)
-    make_graded_set(_bench(cast, cast.ada, f"Ada {nth}"), at=day)
+    grade = make_graded_set(_bench(cast, cast.ada, f"Ada {nth}"), at=day)
+    standard_of(grade, cast.owner)
     for state, make in (
         ("working", make_started_set),
         ("finished", make_finished_set),
@@ -141,7 +144,9 @@ def _add_rows(cast: Cast, nth: int) -> None:
         ("graded", make_graded_set),
     ):
         student = make_member(cast.academy, f"Pupil {state} {nth}", cohort=cohort)
-        make(_bench(cast, student, f"{state} {nth}"), at=day)
+        made = make(_bench(cast, student, f"{state} {nth}"), at=day)
+        if state == "graded":
+            give_second_mark(made, cast.owner)
 
 
 def _add_rubric_version(cast: Cast) -> None:
