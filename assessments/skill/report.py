@@ -1,7 +1,8 @@
 """From logits to what people read: the expected level on the reference brief with an average educator."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 import numpy as np
 
@@ -64,16 +65,23 @@ class Seen:
 
 def seen_by_skill(records: Sequence[SetRecord], arrays: ParameterArrays) -> tuple[Seen, ...]:
     """One for each skill."""
-    sets = np.zeros(arrays.size, dtype=int)
-    always_top = np.ones(arrays.size, dtype=bool)
-    for record in records:
-        tops: dict[int, bool] = {}
-        for skill, top in _marks(record, arrays):
-            tops[skill] = tops.get(skill, True) and top
-        for skill, top in tops.items():
-            sets[skill] += 1
-            always_top[skill] &= top
-    return tuple(Seen(int(count), bool(top)) for count, top in zip(sets, always_top, strict=True))
+    return list(seen_after_each_set(records, arrays))[-1]
+
+
+def seen_after_each_set(records: Iterable[SetRecord], arrays: ParameterArrays) -> Iterator[tuple[Seen, ...]]:
+    """One for each skill, before the first set and after each."""
+    nothing = (Seen(),) * arrays.size
+    return accumulate(records, lambda seen, record: _seen_with(seen, record, arrays), initial=nothing)
+
+
+def _seen_with(seen: tuple[Seen, ...], record: SetRecord, arrays: ParameterArrays) -> tuple[Seen, ...]:
+    tops: dict[int, bool] = {}
+    for skill, top in _marks(record, arrays):
+        tops[skill] = tops.get(skill, True) and top
+    more = list(seen)
+    for skill, top in tops.items():
+        more[skill] = Seen(seen[skill].sets + 1, seen[skill].always_top and top)
+    return tuple(more)
 
 
 def _marks(record: SetRecord, arrays: ParameterArrays) -> Iterator[tuple[int, bool]]:

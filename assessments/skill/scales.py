@@ -1,10 +1,8 @@
 """Thresholds of the levels and scales of the counts, from marks weighed by the belief after each set.
 
 Each is one Newton step of the marginal likelihood by Fisher's identity: the slope of log p(marks) is the
-expected slope of log p(marks | ability) under the belief, here at three Gauss-Hermite points.
+expected slope of log p(marks | ability) under the belief, here at two Gauss-Hermite points.
 """
-
-from math import sqrt
 
 import numpy as np
 
@@ -15,7 +13,7 @@ from assessments.skill.interface import TOP_LEVEL
 from assessments.skill.likelihood import Floats, level_chances, level_moments
 from assessments.skill.table import MISSING, Panel
 
-_POINTS = ((-sqrt(3.0), 1 / 6), (0.0, 2 / 3), (sqrt(3.0), 1 / 6))
+_POINTS = ((-1.0, 0.5), (1.0, 0.5))
 # A threshold rests on as much prior news as this many marks near it; a count scale on as many sets.
 _PRIOR_MARKS = 20.0
 _PRIOR_SETS = 20.0

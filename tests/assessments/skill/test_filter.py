@@ -171,8 +171,8 @@ def test_nothing_inspected_leaves_the_level_to_speak():
 
 
 def test_more_fans_say_more_but_clustering_sets_a_bound():
-    """Information of n clustered fans: n p q / (1 + rho (n - 1)), at most p q / rho (design effect, Kish 1965;
-    MEM)."""
+    """Information of n clustered fans: n p q / (1 + rho (n - 1)), at most p q / rho (Kish's design
+    effect, 1965; MEM)."""
 
     def news(inspected):
         evidence = evidence_of(
