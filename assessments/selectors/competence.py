@@ -4,7 +4,7 @@ from datetime import datetime
 from itertools import groupby
 
 from academy.models import Academy, Membership
-from assessments.models import CompetenceDecision, CompetenceRule, Grade, Inspection, Mark, PracticeSet
+from assessments.models import CompetenceDecision, CompetenceRule, Grade, Mark, PracticeSet, SecondMark
 from assessments.scoring.characteristics import Attained, Risks, risks
 from assessments.scoring.competence import COMPETENT
 from assessments.scoring.competence_rules import FanSequential, SetResult
@@ -162,7 +162,7 @@ def competence_of(student: Membership) -> Competence:
     return Competence(
         skills=tuple(skill_competence(student, sets, correction)),
         mastery=check_mastery(
-            mastery_sets(student.academy, sets, blind_inspectors(student)),
+            mastery_sets(student.academy, sets, blind_markers(student)),
             mastery_conditions(student.academy),
             fault="a gate fault",
         ),
@@ -199,15 +199,13 @@ def mastery_sets(
     return tuple(_mastery_set(academy, each, blind.get(each.practice_set.pk, frozenset())) for each in sets)
 
 
-def blind_inspectors(student: Membership) -> dict[int, frozenset[int]]:
-    """Who has looked at each of the student's sets without seeing the first result; one query."""
-    rows = Inspection.objects.filter(
-        practice_set__student=student, is_blind=True, closed_at__isnull=False
-    ).values_list("practice_set", "inspector")
-    found: dict[int, frozenset[int]] = {}
-    for practice_set, inspector in rows:
-        found[practice_set] = found.get(practice_set, frozenset()) | {inspector}
-    return found
+def blind_markers(student: Membership) -> dict[int, frozenset[int]]:
+    """Who has marked each of the student's sets without seeing the first result; one query."""
+    done = SecondMark.objects.filter(practice_set__student=student, state=SecondMark.State.DONE)
+    return {
+        practice_set: frozenset({educator})
+        for practice_set, educator in done.values_list("practice_set", "assigned_to")
+    }
 
 
 def _skill_competence(

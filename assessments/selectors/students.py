@@ -7,23 +7,36 @@ from django.db.models import Count, Exists, F, Max, Min, OuterRef, Q, QuerySet
 from academy.errors import NotHere
 from academy.models import Academy, Membership, Role
 from academy.selectors.people import students as current_students
-from assessments.models import Grade, PracticeSet, SkillStanding
+from assessments.models import CompetenceStanding, Grade, PracticeSet, SkillStanding
 from assessments.selectors.grades import days_between, local_day, newest_grades
 from assessments.selectors.skill import BELOW_TARGET
 
 
 @dataclass(frozen=True, slots=True)
 class StudentRow:
-    """One line of the list; ``weakest`` and ``grade`` are None before the first graded set."""
+    """One line of the list; ``weakest`` and ``grade`` are None before the first graded set.
+
+    ``decided``: where the decision on each gate skill stands, as of the latest marks or rule.
+    """
 
     student: Membership
     weakest: SkillStanding | None
     gates_low: int
+    decided: tuple[CompetenceStanding, ...]
     sets: int
     last_set_at: datetime | None
     idle_days: int | None
     grade: Grade | None
     is_drill_late: bool
+
+    @property
+    def competent(self) -> int:
+        """Gate skills declared competent."""
+        return sum(each.status == CompetenceStanding.Status.COMPETENT for each in self.decided)
+
+    @property
+    def in_review(self) -> int:
+        return sum(each.status == CompetenceStanding.Status.REVIEW for each in self.decided)
 
     @property
     def level(self) -> float | None:
@@ -59,9 +72,10 @@ def students_by_need(
 
 
 def student_rows(academy: Academy, page: Sequence[Membership], *, now: datetime) -> list[StudentRow]:
-    """What the list says about the students of one page, in their order; three queries."""
+    """What the list says about the students of one page, in their order; four queries."""
     ids = [student.pk for student in page]
     today = local_day(academy, now)
+    decided = _decided(ids)
     standings, counts, grades = _standings(ids), _set_counts(ids), _newest_grades(academy, ids)
     rows = []
     for student in page:
@@ -72,6 +86,7 @@ def student_rows(academy: Academy, page: Sequence[Membership], *, now: datetime)
                 student=student,
                 weakest=ranked[0] if ranked else None,
                 gates_low=sum(_is_low_gate(standing) for standing in ranked),
+                decided=tuple(decided.get(student.pk, ())),
                 sets=sets,
                 last_set_at=last,
                 idle_days=None if last is None else days_between(academy, last, now),
@@ -86,6 +101,13 @@ def _standings(ids: Sequence[int]) -> dict[int, list[SkillStanding]]:
     found: dict[int, list[SkillStanding]] = {}
     rows = SkillStanding.objects.filter(student__in=ids, level__isnull=False)
     for standing in rows.select_related("skill"):
+        found.setdefault(standing.student_id, []).append(standing)
+    return found
+
+
+def _decided(ids: Sequence[int]) -> dict[int, list[CompetenceStanding]]:
+    found: dict[int, list[CompetenceStanding]] = {}
+    for standing in CompetenceStanding.objects.filter(student__in=ids):
         found.setdefault(standing.student_id, []).append(standing)
     return found
 

@@ -4,7 +4,8 @@ from datetime import timedelta
 
 import pytest
 
-from assessments.models import Inspection
+from academy.models import Membership
+from assessments.models import Grade, Inspection, SecondMark
 from assessments.scoring.programme_rules import PRESETS
 from assessments.selectors import competence
 from assessments.selectors.competence import competence_of, graded_sets
@@ -102,25 +103,39 @@ def test_work_that_slips_goes_to_review_and_the_page_names_the_set(bench: Bench,
     assert found.words.startswith("Work slipped at set 3, so the rule starts again.")
 
 
-def test_a_blind_second_look_by_somebody_else_meets_its_condition(bench: Bench, cast: Cast):
-    grade = sets_at(bench, [3, 3, 3])[-1]
-    assert not line(bench, "blind").met
-    Inspection.objects.create(
+def second_mark(grade: Grade, educator: Membership, state: str) -> None:
+    """The row as signing or waiving leaves it."""
+    inspection = Inspection.objects.create(
         practice_set=grade.practice_set,
-        inspector=cast.second,
+        inspector=educator,
         is_blind=True,
         seed=1,
         plan={},
         opened_at=STARTED,
-        closed_at=STARTED,
     )
-    assert line(bench, "blind").met
+    SecondMark.objects.create(
+        practice_set=grade.practice_set,
+        inspection=inspection,
+        assigned_to=educator,
+        state=state,
+        reason="on leave" if state == "waived" else "",
+        chosen_at=STARTED,
+        closed_at=None if state == "open" else STARTED,
+    )
+
+
+@pytest.mark.parametrize(("state", "met"), [("open", False), ("waived", False), ("done", True)])
+def test_a_blind_second_mark_meets_its_condition_once_it_is_signed(
+    bench: Bench, cast: Cast, state: str, met: bool
+):
+    second_mark(sets_at(bench, [3, 3, 3])[-1], cast.second, state)
+    assert line(bench, "blind").met == met
 
 
 def test_everything_met_is_complete(bench: Bench, cast: Cast):
     for skill in ("isolation", "placement", "hygiene", "product"):
         set_rule(cast.owner, passes_in_a_row(2), skill=skill)
-    test_a_blind_second_look_by_somebody_else_meets_its_condition(bench, cast)
+    second_mark(sets_at(bench, [3, 3, 3])[-1], cast.second, "done")
     found = competence_of(bench.student)
     assert [each.code for each in found.mastery.lines if not each.met] == []
     assert (found.declared, found.is_complete) == (4, True)

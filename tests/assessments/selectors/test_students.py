@@ -12,6 +12,7 @@ from assessments.selectors.students import student, student_rows, students_by_ne
 from courses.models import Skill
 from tests.factories.academy import Cast, make_academy, make_cohort, make_member
 from tests.factories.assessments import STARTED, Bench, make_graded_set, make_open_set
+from tests.factories.competence import passes_in_a_row, set_rule, sets_at
 
 NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 
@@ -118,3 +119,14 @@ def test_a_student_is_found_also_after_leaving_but_never_from_next_door(cast: Ca
     for stranger in (cast.omar_student, cast.ines):
         with pytest.raises(NotHere):
             student(cast.academy, stranger.pk)
+
+
+def test_where_the_decisions_on_gate_skills_stand_is_told(bench: Bench, cast: Cast):
+    set_rule(cast.owner, passes_in_a_row(1))
+    set_rule(cast.owner, passes_in_a_row(2), skill="hygiene")
+    sets_at(bench, [3, 3])
+    (row,) = student_rows(bench.academy, [bench.student], now=NOW)
+    assert (row.competent, row.in_review, len(row.decided)) == (2, 0, 4)
+    sets_at(bench, [0], first=STARTED + timedelta(days=4))
+    (row,) = student_rows(bench.academy, [bench.student], now=NOW)
+    assert (row.competent, row.in_review) == (1, 1)
