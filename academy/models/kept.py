@@ -12,7 +12,9 @@ Row = TypeVar("Row", bound=models.Model, covariant=True)
 class RecordIsFinal(DomainError):
     def __init__(self, model: type[models.Model]) -> None:
         name = model._meta.verbose_name
-        super().__init__("record_is_final", f"This {name} is final. Add a correction with its reason instead.")
+        super().__init__(
+            "record_is_final", f"This {name} is final. Add a correction with its reason instead."
+        )
 
 
 class AppendOnlyQuerySet(models.QuerySet[Row]):

@@ -61,9 +61,7 @@ def fault_map(inspection: Inspection, brief: BriefVersion) -> FaultMap:
     return FaultMap(
         lash_map=lash_map,
         positions=tuple(_drawn(position, fans_a_cell, lash_map) for position in positions),
-        lines=tuple(
-            _line(position, lash_map) for position in positions if position.finding in AT_FAULT
-        ),
+        lines=tuple(_line(position, lash_map) for position in positions if position.finding in AT_FAULT),
         rates=fault_rates(findings(positions, lash_map), [fault_spec(fault) for fault in faults()]),
     )
 

@@ -45,14 +45,27 @@ def apply_second_events(
     uids = [event.uid for event in events]
     known = dict(SecondMarkEvent.objects.filter(uid__in=uids).values_list("uid", "second_mark_id"))
     sheet = Sheet(second_mark.practice_set, second_mark.inspection)
-    results = []
+    results: list[EventResult] = []
+    applied: list[BenchEvent] = []
     for event in events:
         if event.uid in known:
             results.append(_repeated(event, known[event.uid] == second_mark.pk))
             continue
         known[event.uid] = second_mark.pk
         results.append(_apply(second_mark, sheet, event, now))
+        if results[-1].status == "applied":
+            applied.append(event)
+    _keep(second_mark, applied, now)
     return results
+
+
+def _keep(second_mark: SecondMark, events: Sequence[BenchEvent], now: datetime) -> None:
+    SecondMarkEvent.objects.bulk_create(
+        SecondMarkEvent(
+            second_mark=second_mark, uid=event.uid, kind=event.kind, received_at=now, data=dict(event.data)
+        )
+        for event in events
+    )
 
 
 def _repeated(event: BenchEvent, is_here: bool) -> EventResult:
@@ -70,9 +83,6 @@ def _apply(second_mark: SecondMark, sheet: Sheet, event: BenchEvent, now: dateti
             _happen(second_mark, sheet, event, now)
     except DomainError as problem:
         return EventResult(event.uid, "refused", problem)
-    SecondMarkEvent.objects.create(
-        second_mark=second_mark, uid=event.uid, kind=event.kind, received_at=now, data=dict(event.data)
-    )
     return EventResult(event.uid, "applied")
 
 

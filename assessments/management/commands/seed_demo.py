@@ -22,7 +22,9 @@ from assessments.management.demo.academy import (
 )
 from assessments.management.demo.bench import tell, telling_of
 from assessments.management.demo.calendar import PlannedSet, planned_sets
+from assessments.management.demo.standard import tell_standard_set
 from assessments.models import PracticeSet
+from assessments.services.agreement import compute_agreement
 
 SEED = 20_260_112
 
@@ -70,6 +72,7 @@ def seed(*, now: datetime) -> Academy:
     with transaction.atomic(), _nothing_afterwards():
         school = open_school(now)
         _tell_school(school, now)
+        compute_agreement(academy=school.owner.academy, until=now, seed=SEED, now=now)
         neighbour = open_neighbour(now)
         _tell_neighbour(neighbour, now)
         give_passwords([school.owner.academy_id, neighbour.owner.academy_id])
@@ -83,6 +86,7 @@ def _tell_school(school: School, now: datetime) -> None:
     told = story.school()["corrected"]
     corrects = (told["email"], told["nth"])
     tell(telling_of(school, story.words(), seed=SEED, now=now, corrects=corrects), plans)
+    tell_standard_set(school, story.words()["standard"], now, Random(SEED))  # noqa: S311
 
 
 def _tell_neighbour(school: School, now: datetime) -> None:

@@ -13,6 +13,7 @@ from academy.services.invitations import accept_invitation, invite_person
 from assessments.management.demo import story
 from assessments.services.competence import ensure_rules
 from assessments.services.rubrics import install_starter_rubric
+from assessments.services.second_choice import change_rate
 from courses.models import BriefVersion
 from courses.services.briefs import add_brief
 from courses.services.catalogue import load_catalogue
@@ -42,6 +43,7 @@ def open_school(now: datetime) -> School:
     cohorts = {row["name"]: _add_cohort(owner, row, now, opened) for row in told["cohorts"]}
     install_starter_rubric(academy=owner.academy, actor=owner, now=opened)
     ensure_rules(academy=owner.academy, now=opened)
+    change_rate(actor=owner, now=opened, **told["second_marks"])
     _add_heads(owner, told["heads"], opened)
     educators = [_join(owner, each.name, each.email, Role.EDUCATOR, opened) for each in story.educators()]
     return School(

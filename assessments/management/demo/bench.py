@@ -14,7 +14,8 @@ from assessments.management.demo import clockwork, hand
 from assessments.management.demo.academy import School
 from assessments.management.demo.calendar import PlannedSet
 from assessments.management.demo.marks import choose_marks, corrected
-from assessments.models import Position, PracticeSet
+from assessments.management.demo.second_looks import look_again, sign_again
+from assessments.models import Position, PracticeSet, SecondMark
 from assessments.scoring.conditions import Conditions
 from assessments.scoring.timing import EventKind
 from assessments.selectors.marking import inspection_of
@@ -31,6 +32,8 @@ LOT_LASTS_DAYS = 21
 ADHESIVE_DAYS = 28
 SET_UP = timedelta(minutes=6)
 A_LOOK = timedelta(seconds=22)  # at one position
+SECOND_LOOK_TAKES, SECOND_MARKS_TAKE = timedelta(minutes=18), timedelta(minutes=6)
+STILL_WAITING = timedelta(days=6)
 WAIT_FOR_A_HEAD = timedelta(minutes=15)
 
 Steps = Generator[datetime, None, datetime]
@@ -91,6 +94,7 @@ class Sitting:
             at = yield from self._inspect(at + timedelta(minutes=self.rng.randrange(4, 15)))
         if self.plan.until == "graded":
             at = yield from self._sign(at + timedelta(minutes=self.rng.randrange(6, 20)))
+            at = yield from self._mark_again(at)
         return at
 
     def _open(self) -> Steps:
@@ -213,6 +217,21 @@ class Sitting:
             base_revision=grade.revision,
             now=at,
         )
+        return at
+
+    def _mark_again(self, at: datetime) -> Steps:
+        """A second mark where chance asks for one; those of the last days still wait."""
+        second = SecondMark.objects.filter(practice_set=self.practice_set).first()
+        if second is None or self.telling.now - at < STILL_WAITING:
+            return at
+        rng = Random(f"{self.telling.seed}/{self.plan.email}/{self.plan.nth}/second")  # noqa: S311
+        strictness = self.telling.school.strictness[second.assigned_to_id]
+        at += SECOND_LOOK_TAKES
+        yield at
+        look_again(second, strictness, at, rng)
+        at += SECOND_MARKS_TAKE
+        yield at
+        sign_again(second, self.form, strictness, at, rng)
         return at
 
     def _apply(self, events: Sequence[BenchEvent], now: datetime) -> None:

@@ -146,7 +146,9 @@ def test_a_published_version_refuses_every_service(cast, now):
     criterion = published.criteria.get(code="isolation")
     common = {"actor": cast.owner, "now": now}
     refusal("rubric_is_published", change_criterion, criterion=criterion, content=ISOLATION, **common)
-    refusal("rubric_is_published", change_sampling, version=published, sampling=Sampling(5, 1, 1, 1), **common)
+    refusal(
+        "rubric_is_published", change_sampling, version=published, sampling=Sampling(5, 1, 1, 1), **common
+    )
     refusal("rubric_is_published", change_hygiene_lines, version=published, lines=[], **common)
     refusal("rubric_is_published", locked_draft, version=published)
     assert published.hygiene_lines.count() == 10

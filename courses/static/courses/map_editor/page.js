@@ -24,6 +24,7 @@ let timer;
 
 function dress() {
   for (const control of form.querySelectorAll("[data-js]")) control.hidden = false;
+  for (const control of form.querySelectorAll("[data-no-js]")) control.remove(); // else Enter would press it
   for (const panel of grid.panels) showRows(panel);
   grid.refresh();
 }
@@ -75,13 +76,13 @@ function take(fragment) {
   say("");
   if (part(fragment, "drawing").querySelector("svg")) swap(fragment, "drawing");
   else say("The drawing is that of before the last change: a cell needs correcting.");
-  if (idsIn(fragment) === idsIn(editor)) patchCells(fragment);
+  const isSame = idsIn(fragment) === idsIn(editor);
+  if (isSame) patchCells(fragment);
   else swap(fragment, "cells");
   editor.dataset.eyes = fragment.dataset.eyes;
   swapReckoning(fragment);
   dress();
-  history.add(entriesOf(form)); // cells laid out anew by the server
-  showHistory();
+  if (!isSame) history.now = entriesOf(form); // laid out by the server: one step with the choice that asked for it
 }
 
 function idsIn(root) {
