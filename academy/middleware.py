@@ -49,7 +49,7 @@ class MemberMiddleware:
     def process_view(
         self, request: HttpRequest, view: object, args: object, kwargs: object
     ) -> HttpResponseBase | None:
-        """Two queries for staff. Guards every view but those of the sign-in library, which set the step up."""
+        """Two queries for staff. Guards every view but those of the sign-in library."""
         if not settings.STAFF_MFA_REQUIRED or getattr(view, "__module__", "").startswith("allauth."):
             return None
         member: Membership | None = request.member  # type: ignore[attr-defined]

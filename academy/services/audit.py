@@ -6,7 +6,7 @@ from django.db import models
 from academy.models import AuditEntry, Membership
 
 
-def record(
+def record(  # noqa: PLR0913  # one entry has this many facts
     actor: Membership,
     action: str,
     row: models.Model,

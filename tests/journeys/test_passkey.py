@@ -1,6 +1,7 @@
 """A passkey is set up and signs in, in a real browser with a virtual authenticator.
 
-That is section 11 of W3C WebAuthn level 2. The browser refuses WebAuthn for bare IP addresses, so the site is opened as localhost.
+That is section 11 of W3C WebAuthn level 2. The browser refuses WebAuthn for bare IP
+addresses, so the site is opened as localhost.
 """
 
 import pytest

@@ -1,4 +1,4 @@
-"""The second look of a chosen set: another educator meets the same fans and sees nearly the same."""
+"""The second look of a chosen set: another educator meets the same fans, seeing nearly the same."""
 
 from collections.abc import Sequence
 from datetime import datetime

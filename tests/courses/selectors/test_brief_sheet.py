@@ -89,7 +89,7 @@ def test_a_fan_within_both_limits_names_the_lower(cast):
 
 @pytest.mark.parametrize(
     ("filaments", "diameter", "percent", "is_over"),
-    # Two errors of published trade tables: six 0.05 are not twice a 0.15 single, nine 0.07 are not equal to one.
+    # Errors of published trade tables: six 0.05 are not twice a 0.15 single, nine 0.07 not equal to one.
     [(6, 5, 67, False), (9, 7, 196, True)],
 )
 def test_published_errors_are_not_repeated(cast, filaments, diameter, percent, is_over):
