@@ -12,6 +12,17 @@ from assessments.selectors.faults import FaultMap, fault_map
 from assessments.selectors.marking import criteria_of
 
 
+NOT_SEEN = {"timed", "lines"}  # the clock reads itself; hygiene is seen only while the student works
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What the first inspection recorded; ``measures``: what was measured and counted, each in words."""
+
+    faults: FaultMap
+    measures: tuple[tuple[str, str], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class GivenLevel:
     name: str
@@ -77,13 +88,29 @@ def standard_set(academy: Academy, uid: UUID) -> StandardSet:
 
 
 def criteria_to_mark(standard: StandardSet) -> tuple[Criterion, ...]:
-    """Criteria a person can judge from the findings, gates first; the clock reads itself. Two queries."""
-    return tuple(row for row in criteria_of(standard.grade.practice_set.rubric) if row.kind != "timed")
+    """Criteria that can be judged from what was recorded, gates first; two queries."""
+    return tuple(row for row in criteria_of(standard.grade.practice_set.rubric) if row.kind not in NOT_SEEN)
 
 
-def evidence(standard: StandardSet) -> FaultMap:
-    """What the first inspection found; three queries."""
-    return fault_map(standard.grade.inspection, standard.grade.practice_set.brief)
+def evidence(standard: StandardSet) -> Evidence:
+    """What the first inspection found; four queries."""
+    inspection, entry = standard.grade.inspection, standard.grade.entry
+    places = list(inspection.positions.all())
+    gaps = sorted(place.gap_mm for place in places if place.gap_mm is not None)
+    degrees = sorted(place.direction_deg for place in places if place.direction_deg is not None)
+    told = (
+        ("Fans placed, left and right", _counts(entry.get("left_count"), entry.get("right_count"))),
+        ("Gaps to the lid, mm", ", ".join(f"{gap:f}" for gap in gaps)),
+        ("Off the local line, degrees", ", ".join(str(each) for each in degrees)),
+    )
+    return Evidence(
+        faults=fault_map(inspection, standard.grade.practice_set.brief),
+        measures=tuple((what, words) for what, words in told if words),
+    )
+
+
+def _counts(left: int | None, right: int | None) -> str:
+    return "" if left is None or right is None else f"{left} and {right}"
 
 
 def has_marked(standard: StandardSet, member: Membership) -> bool:

@@ -27,6 +27,17 @@ class PlotRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Tick:
+    x: float
+    text: str
+
+    @property
+    def anchor(self) -> str:
+        """Words at the end of the scale stay inside the drawing."""
+        return "end" if self.x > RIGHT - 40 else "middle"
+
+
+@dataclass(frozen=True, slots=True)
 class Scale:
     start: float
     end: float
@@ -37,8 +48,8 @@ class Scale:
         return round(LEFT + (RIGHT - LEFT) * (inside - self.start) / (self.end - self.start), 1)
 
     @property
-    def marks(self) -> list[tuple[float, str]]:
-        return [(self.at(value), text) for value, text in self.ticks]
+    def marks(self) -> list[Tick]:
+        return [Tick(self.at(value), text) for value, text in self.ticks]
 
 
 KAPPA = Scale(

@@ -66,7 +66,7 @@ def standard_set(request: MemberRequest, uid: UUID) -> HttpResponse:
         **_page(standard),
         "form": form,
         "rows": [(row, form[row.code], list(row.descriptors.all())) for row in criteria],
-        "faults": find.evidence(standard),
+        "evidence": find.evidence(standard),
     }
     return render(request, "assessments/standard_mark.html", context, status=422 if form.errors else 200)
 
@@ -102,7 +102,7 @@ def _compared(request: MemberRequest, standard: StandardSet, form: NoteForm) -> 
         "result": find.result(standard),
         "notes": find.notes_on_standard_set(standard),
         "form": form,
-        "faults": find.evidence(standard),
+        "evidence": find.evidence(standard),
     }
     return render(request, "assessments/standard_compared.html", context, status=422 if form.errors else 200)
 

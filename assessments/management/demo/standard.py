@@ -24,7 +24,9 @@ def tell_standard_set(
     at = now - timedelta(days=3)
     practice_set = second.practice_set
     standard = choose_standard_set(actor=school.owner, practice_set=practice_set, why=words["why"], now=at)
-    signed = dict(grade.marks.exclude(criterion__kind="timed").values_list("criterion__code", "level"))
+    signed = dict(
+        grade.marks.exclude(criterion__kind__in=["timed", "lines"]).values_list("criterion__code", "level")
+    )
     for educator in school.educators:
         lean = school.strictness[educator.pk]
         levels = {code: _read(level, lean, rng) for code, level in signed.items()}
