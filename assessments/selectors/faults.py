@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from assessments.models import Inspection, Position
 from assessments.scoring.drills import FaultRate, fault_rates
 from assessments.scoring.evidence import OFF_MAP_MARK
+from assessments.selectors.map_result import MapResult, result_of
 from assessments.selectors.marking import fault_spec, findings
 from courses.mapping.lash_map import LashMap, zone_words
 from courses.models import BriefVersion, Fault
@@ -51,6 +52,7 @@ class FaultMap:
     lash_map: LashMap
     positions: tuple[DrawnPosition, ...]
     lines: tuple[FaultLine, ...]
+    result: MapResult
     rates: tuple[FaultRate, ...]
 
 
@@ -62,6 +64,7 @@ def fault_map(inspection: Inspection, brief: BriefVersion) -> FaultMap:
         lash_map=lash_map,
         positions=tuple(_drawn(position, fans_a_cell, lash_map) for position in positions),
         lines=tuple(_line(position, lash_map) for position in positions if position.finding in AT_FAULT),
+        result=result_of(positions, inspection, lash_map),
         rates=fault_rates(findings(positions, lash_map), [fault_spec(fault) for fault in faults()]),
     )
 

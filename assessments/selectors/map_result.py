@@ -1,6 +1,6 @@
 """What was found at each place of the map beside what it planned, for the drawing of a graded set."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -11,6 +11,7 @@ from assessments.selectors.marking import findings
 from courses.mapping.judging import is_off_map, symmetry
 from courses.mapping.lash_map import Cell, LashMap, cell, layer_words, place_words, zone_words
 from courses.models import BriefVersion
+from courses.selectors.brief_sheet import length_words
 
 EYES = ("left", "right")
 
@@ -35,6 +36,11 @@ class FanResult:
     def is_off_map(self) -> bool:
         return self.found_mm is not None and is_off_map(self.found_mm, self.planned_mm)
 
+    @property
+    def found_words(self) -> str:
+        found = "" if self.found_mm is None else f"{self.found_mm.normalize():f} mm"
+        return f"{found} for {self.planned_mm} mm" if self.is_off_map else found
+
 
 @dataclass(frozen=True, slots=True)
 class CellResult:
@@ -46,6 +52,15 @@ class CellResult:
     place: str
     planned: Cell
     fans: tuple[FanResult, ...]
+
+    @property
+    def planned_words(self) -> str:
+        return length_words(self.planned)
+
+    @property
+    def found_words(self) -> str:
+        """Each measured length, and its plan where the fan is off it: "9 mm, 12 mm for 10 mm"."""
+        return ", ".join(fan.found_words for fan in self.fans if fan.found_mm is not None)
 
     @property
     def inspected(self) -> int:
@@ -87,6 +102,11 @@ class MapResult:
         return tuple(each for each in self.cells if each.eye == eye)
 
     @property
+    def mean_pair_words(self) -> str:
+        """To tenths of a millimetre; empty without a pair."""
+        return "" if self.mean_pair_mm is None else f"{float(self.mean_pair_mm):.1f} mm"
+
+    @property
     def measured(self) -> int:
         return sum(fan.found_mm is not None for each in self.cells for fan in each.fans)
 
@@ -97,7 +117,11 @@ class MapResult:
 
 def map_result(inspection: Inspection, brief: BriefVersion) -> MapResult:
     """Two queries, whatever was found."""
-    positions, lash_map = list(inspection.positions.prefetch_related("faults")), brief.lash_map
+    return result_of(list(inspection.positions.prefetch_related("faults")), inspection, brief.lash_map)
+
+
+def result_of(positions: Sequence[Position], inspection: Inspection, lash_map: LashMap) -> MapResult:
+    """From positions already read with their faults; no query."""
     paired = symmetry(paired_lengths(findings(positions, lash_map)))
     return MapResult(
         lash_map=lash_map,

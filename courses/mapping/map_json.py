@@ -31,6 +31,17 @@ _MAP_FIELDS = (
     *("zones", "layers", "eyes", "cells", "directions", "placement"),
     *("textured", "eye_shape", "face_note", "natural_length_mm"),
 )
+# What to type where a whole number is missing or is none.
+_WANTED = {
+    "length_mm": "Give every length in whole millimetres.",
+    "share_percent": "Give every length its share, in whole per cent.",
+    "filaments": "Give the filaments of a fan, a whole number.",
+    "diameter_hundredths": "Choose a diameter of the trade list.",
+    "opening_deg": "Give the opening as two angles in whole degrees, the narrowest and the widest.",
+    "along_percent": "Give the place of a direction in whole per cent from the inner corner.",
+    "degrees": "Give a direction in whole degrees.",
+    "natural_length_mm": "Give the natural length in whole millimetres.",
+}
 _CELL_FIELDS = ("lengths", "fan_shape", "filaments", "diameter_hundredths", "curl", "opening_deg")
 
 
@@ -243,5 +254,7 @@ def _optional_integer(fields: Mapping[str, object], name: str) -> int | None:
 
 def _whole(data: object, pointer: str) -> int:
     if isinstance(data, bool) or not isinstance(data, int):
-        raise MapError("not_a_whole_number", "Here a whole number is expected.", pointer)
+        field = next((part for part in reversed(pointer.split("/")) if not part.isdecimal()), "")
+        message = _WANTED.get(field, "Here a whole number is expected.")
+        raise MapError("not_a_whole_number", message, pointer)
     return data

@@ -50,6 +50,8 @@ def test_a_length_off_the_map_is_counted_where_it_stands(bench: Bench):
     assert (fan.planned_mm, fan.found_mm, fan.off_mm) == (planned, Decimal(12), Decimal(12 - planned))
     assert (fan.is_off_map, fan.finding, fan.faults) == (True, "faulty", ("Wrong length for the zone",))
     assert (here.off_map, here.mean_off_mm) == (1, Fraction(12 - planned))
+    assert here.found_words == f"12 mm for {planned} mm"
+    assert here.planned_words == f"{planned} mm"
     assert (result.off_map, result.measured) == (1, 1)
     assert sum(cell.at_fault for cell in result.cells) == 2
     assert sum(cell.bare for cell in result.cells) == 1

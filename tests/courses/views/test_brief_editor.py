@@ -124,13 +124,17 @@ def test_two_people_who_revise_at_once_are_told_once(cast, client_for):
         ({f"{INNER}/lengths/0/share_percent": 95}, "Inner, top layer: The shares add up to 95 %, not 100 %."),
         ({f"{INNER}/lengths/0/length_mm": 3}, "Inner, top layer: 3 mm is out of range. Give 5 to 18 mm."),
         ({f"{INNER}/lengths/0/length_mm": 40}, "Inner, top layer: 40 mm is out of range."),
-        ({f"{INNER}/lengths/0/length_mm": "nine"}, "Inner, top layer: Here a whole number is expected."),
+        (
+            {f"{INNER}/lengths/0/length_mm": "nine"},
+            "Inner, top layer: Give every length in whole millimetres.",
+        ),
+        ({f"{INNER}/lengths/0/share_percent": ""}, "Inner, top layer: Give every length its share"),
         (
             {f"{INNER}/lengths/0/length_mm": "", f"{INNER}/lengths/0/share_percent": ""},
             "Give 1 to 6 lengths.",
         ),
         ({f"{INNER}/diameter_hundredths": 50}, "0.50 mm is not a diameter of the trade list."),
-        ({f"{INNER}/opening_deg/0": ""}, "Inner, top layer: Here a whole number is expected."),
+        ({f"{INNER}/opening_deg/0": ""}, "Give the opening as two angles in whole degrees"),
         ({f"{INNER}/opening_deg/0": 70}, "The opening is from 70° to 50°. Give the smaller first"),
         ({f"{INNER}/filaments": 31}, "31 filaments a fan is out of range."),
         ({"zone_count": 0}, "0 is not one of the available choices"),
@@ -210,7 +214,7 @@ def test_a_draft_nobody_could_work_from_says_why_and_draws_nothing(cast, client_
     text = post(
         client_for(cast.ines), "courses:brief-draft", typed(**{f"{INNER}/filaments": ""})
     ).content.decode()
-    assert "Inner, top layer: Here a whole number is expected." in text
+    assert "Inner, top layer: Give the filaments of a fan, a whole number." in text
     assert 'class="eye"' not in text and "Nothing to say" not in text
 
 
