@@ -112,8 +112,8 @@ def _row(declared: BoolArray, weaker: np.ndarray, never: BoolArray) -> str:
         return f"{0:>8.1f}%{'–':>8}"
     below, sound = np.mean(level < NOT_READY), np.mean(level >= READY)
     return (
-        f"{100 * found.mean():>8.1f}%{np.median(at[found]) + 1:>8.0f}{100 * below:>10.1f}%{100 * sound:>10.1f}%"
-        f"{level.mean():>6.2f}{100 * found[never].mean():>18.1f}%"
+        f"{100 * found.mean():>8.1f}%{np.median(at[found]) + 1:>8.0f}{100 * below:>10.1f}%"
+        f"{100 * sound:>10.1f}%{level.mean():>6.2f}{100 * found[never].mean():>18.1f}%"
     )
 
 
