@@ -58,7 +58,8 @@ def marks_of(school: School) -> Marks:
     students, sets, _ = school.truth.shape
     table = school.table
     parts = [part.reshape(students, sets, -1) for part in (table.levels, table.faults, table.inspected)]
-    return Marks(*parts, weaker=school.truth[..., :2].min(axis=2))
+    levels, faults, inspected = parts
+    return Marks(levels, faults, inspected, school.truth[..., :2].min(axis=2))
 
 
 def ways(marks: Marks) -> dict[str, BoolArray]:
