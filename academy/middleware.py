@@ -4,6 +4,7 @@ import time
 from collections.abc import Callable
 
 from allauth.mfa.utils import is_mfa_enabled
+from allauth.usersessions.models import UserSession
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import logout
@@ -63,7 +64,10 @@ class MemberMiddleware:
 
 
 class SessionLimitMiddleware:
-    """Ends a session at its absolute limit, and keeps an active one from idling out."""
+    """Ends a session at its absolute limit, and keeps an active one from idling out.
+
+    An active session is written, with when and from where it was last used, once in SESSION_REFRESH_S.
+    """
 
     def __init__(self, get_response: Answer) -> None:
         self.get_response = get_response
@@ -77,11 +81,12 @@ class SessionLimitMiddleware:
                 messages.info(request, "You were signed in for a whole working day. Please sign in again.")
             elif now - request.session.get("seen", 0) > settings.SESSION_REFRESH_S:
                 request.session["seen"] = now
+                UserSession.objects.create_from_request(request)
         return self.get_response(request)
 
 
 class PrivateCacheMiddleware:
-    """Pages of signed-in people are not kept by browsers or proxies; signing out empties the cache."""
+    """Pages are not kept by browsers or proxies unless they say otherwise; signing out empties the cache."""
 
     def __init__(self, get_response: Answer) -> None:
         self.get_response = get_response
@@ -89,8 +94,7 @@ class PrivateCacheMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         was_in = settings.SESSION_COOKIE_NAME in request.COOKIES and request.user.is_authenticated
         response = self.get_response(request)
-        if was_in and "Cache-Control" not in response:
-            response["Cache-Control"] = "no-store"
+        response.headers.setdefault("Cache-Control", "no-store")
         if was_in and not request.user.is_authenticated:
             response["Clear-Site-Data"] = '"cache"'
         return response

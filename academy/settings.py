@@ -46,9 +46,9 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
 ]
 MIDDLEWARE = [
+    "csp.middleware.CSPMiddleware",  # first, so that even a refused host name is answered with it
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -56,7 +56,6 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",
-    "allauth.usersessions.middleware.UserSessionsMiddleware",
     "academy.middleware.SessionLimitMiddleware",
     "academy.middleware.MemberMiddleware",
     "academy.middleware.PrivateCacheMiddleware",
@@ -183,7 +182,7 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SESSION_COOKIE_NAME = "__Host-session" if HTTPS else "fanlight_session"
 CSRF_COOKIE_NAME = "__Host-csrf" if HTTPS else "fanlight_csrf"
 CSRF_COOKIE_HTTPONLY = True
-USERSESSIONS_TRACK_ACTIVITY = True
+USERSESSIONS_TRACK_ACTIVITY = True  # at the refresh, by SessionLimitMiddleware: a page view writes nothing
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
 # --- Headers ---------------------------------------------------------------------------------------

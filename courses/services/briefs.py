@@ -3,7 +3,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from academy.errors import Conflict, DomainError
 from academy.models import Academy, Membership
@@ -60,8 +60,8 @@ class BriefRetired(Conflict):
 
 @transaction.atomic
 def add_brief(*, academy: Academy, content: BriefContent, actor: Membership, now: datetime) -> BriefVersion:
-    _check(academy, content)
-    brief = SetBrief.objects.create(academy=academy, name=content.name)
+    _check(content)
+    brief = _saved(SetBrief(academy=academy, name=content.name))
     version = _record(brief, 1, content, actor, now)
     audit.record(actor, "add_brief", brief, now=now, after={"name": brief.name, "version": 1})
     return version
@@ -71,8 +71,8 @@ def add_brief(*, academy: Academy, content: BriefContent, actor: Membership, now
 def copy_brief(*, version: BriefVersion, name: str, actor: Membership, now: datetime) -> BriefVersion:
     """A brief of its own that starts from any version of another, retired or not."""
     academy, content = version.brief.academy, replace(content_of(version), name=name)
-    _check(academy, content)
-    brief = SetBrief.objects.create(academy=academy, name=name)
+    _check(content)
+    brief = _saved(SetBrief(academy=academy, name=name))
     copy = _record(brief, 1, content, actor, now)
     before = {"brief": version.brief_id, "version": version.number}
     audit.record(actor, "copy_brief", brief, now=now, before=before, after={"name": name, "version": 1})
@@ -88,7 +88,7 @@ def revise_brief(
     ``base`` is the version the person started from; a newer one raises BriefMovedOn.
     """
     brief = _in_use(brief)
-    _check(brief.academy, content, besides=brief)
+    _check(content)
     newest = selectors.newest_version(brief)
     if base is not None and base != newest.number:
         raise BriefMovedOn(newest.number)
@@ -125,12 +125,19 @@ def content_of(version: BriefVersion) -> BriefContent:
     )
 
 
-def _check(academy: Academy, content: BriefContent, besides: SetBrief | None = None) -> None:
+def _check(content: BriefContent) -> None:
     if problems := brief_problems(content):
         raise BriefContentWrong(problems)
-    others = SetBrief.objects.filter(academy=academy, name__iexact=content.name)
-    if others.exclude(pk=besides.pk if besides else 0).exists():
-        raise BriefNameTaken(content.name)
+
+
+def _saved(brief: SetBrief) -> SetBrief:
+    """The database keeps names apart, also when two people add one at the same moment."""
+    try:
+        with transaction.atomic():
+            brief.save()
+    except IntegrityError as error:
+        raise BriefNameTaken(brief.name) from error
+    return brief
 
 
 def _in_use(brief: SetBrief) -> SetBrief:
@@ -143,7 +150,7 @@ def _in_use(brief: SetBrief) -> SetBrief:
 def _rename(brief: SetBrief, name: str) -> None:
     if brief.name != name:
         brief.name = name
-        brief.save(update_fields=["name"])
+        _saved(brief)
 
 
 def _same_but_name(content: BriefContent, other: BriefContent) -> bool:

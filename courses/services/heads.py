@@ -1,7 +1,7 @@
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from academy.errors import Conflict, DomainError
 from academy.models import Academy, Membership
@@ -60,8 +60,8 @@ class HeadRetired(Conflict):
 
 @transaction.atomic
 def add_head(*, academy: Academy, content: HeadContent, actor: Membership, now: datetime) -> Head:
-    _check(academy, content, now)
-    head = Head.objects.create(academy=academy, **asdict(content))
+    _check_day(academy, content.strip_fitted_on, now)
+    head = _saved(Head(academy=academy, **asdict(content)))
     audit.record(actor, "add_head", head, now=now, after=_told(head))
     return head
 
@@ -70,11 +70,11 @@ def add_head(*, academy: Academy, content: HeadContent, actor: Membership, now: 
 def change_head(*, head: Head, content: HeadContent, actor: Membership, now: datetime) -> Head:
     """Corrects what was entered; a new strip is ``fit_new_strip``."""
     head = _locked(head)
-    _check(head.academy, content, now, besides=head)
+    _check_day(head.academy, content.strip_fitted_on, now)
     before = _told(head)
     for name, value in asdict(content).items():
         setattr(head, name, value)
-    head.save()
+    _saved(head)
     audit.record(actor, "change_head", head, now=now, before=before, after=_told(head))
     return head
 
@@ -117,11 +117,14 @@ def _free(head: Head) -> Head:
     return locked
 
 
-def _check(academy: Academy, content: HeadContent, now: datetime, besides: Head | None = None) -> None:
-    others = Head.objects.filter(academy=academy, name__iexact=content.name)
-    if others.exclude(pk=besides.pk if besides else 0).exists():
-        raise HeadNameTaken(content.name)
-    _check_day(academy, content.strip_fitted_on, now)
+def _saved(head: Head) -> Head:
+    """The database keeps names apart, also when two people add one at the same moment."""
+    try:
+        with transaction.atomic():
+            head.save()
+    except IntegrityError as error:
+        raise HeadNameTaken(head.name) from error
+    return head
 
 
 def _check_day(academy: Academy, day: date, now: datetime) -> None:

@@ -1,12 +1,16 @@
 """How long a session lasts, what is kept of a page, and how a refusal looks."""
 
 import json
+from datetime import UTC, datetime
 
 import pytest
+from allauth.usersessions.models import UserSession
 from django.conf import settings as project
 from django.contrib.sessions.models import Session
+from django.db import connection
 from django.http import HttpResponse
-from django.test import RequestFactory
+from django.test import Client, RequestFactory
+from django.test.utils import CaptureQueriesContext
 from pytest_django.asserts import assertContains, assertRedirects
 
 from academy import middleware
@@ -72,16 +76,86 @@ def test_an_idle_session_is_over_after_four_hours(cast, client_for):
     assertRedirects(client.get(CHOOSE), f"/account/login/?next={CHOOSE}")
 
 
+def test_a_page_view_writes_nothing_between_two_refreshes(cast, client_for, clock):
+    client = client_for(cast.ada)
+    client.get(CHOOSE)
+    clock.at += project.SESSION_REFRESH_S - 1
+    with CaptureQueriesContext(connection) as asked:
+        client.get(CHOOSE)
+    assert [query["sql"] for query in asked if not query["sql"].startswith("SELECT")] == []
+
+
+def test_a_session_tells_when_it_was_last_used(cast, client_for, clock):
+    client = client_for(cast.ada)
+    client.get(CHOOSE)
+    UserSession.objects.update(last_seen_at=datetime(2026, 3, 2, tzinfo=UTC))
+    clock.at += project.SESSION_REFRESH_S + 1
+    client.get(CHOOSE)
+    seen = UserSession.objects.get(user=cast.ada.user).last_seen_at
+    assert seen > datetime(2026, 3, 2, tzinfo=UTC)
+
+
 def expiry(client):
     return Session.objects.get(session_key=client.session.session_key).expire_date
 
 
-def test_pages_of_signed_in_people_are_not_kept_by_browsers(cast, client_for):
-    assert client_for(cast.ada).get(CHOOSE)["Cache-Control"] == "no-store"
+PAGES = {
+    "a page": ("ada", CHOOSE, 200),
+    "not found": ("ada", "/no/such/page/", 404),
+    "not in this academy": ("owner", "/people/999999/", 404),
+    "not for this role": ("ada", "/people/", 403),
+    "no session": (None, "/account/login/", 200),
+    "an invitation": (None, "/invitation/garbled/", 404),
+}
 
 
-def test_an_error_page_is_not_kept_either(cast, client_for):
-    assert client_for(cast.ada).get("/people/")["Cache-Control"] == "no-store"
+def check_headers(answer):
+    """ASVS 5.0.0, 3.4.3-3.4.6 and 14.3.2: what a browser may run, guess, tell others and keep."""
+    policy = answer["Content-Security-Policy"]
+    assert "default-src 'self'" in policy and "frame-ancestors 'none'" in policy and "unsafe" not in policy
+    assert "require-trusted-types-for 'script'" in policy
+    assert answer["X-Frame-Options"] == "DENY"
+    assert answer["X-Content-Type-Options"] == "nosniff"
+    assert answer["Referrer-Policy"] == "same-origin"
+    assert "no-store" in answer["Cache-Control"]
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_every_page_and_error_page_carries_the_headers_that_browsers_enforce(cast, client, client_for, name):
+    address, status = PAGES[name]
+    member = {"not in this academy": cast.owner, "no session": None, "an invitation": None}.get(
+        name, cast.ada
+    )
+    answer = (client_for(member) if member else client).get(address)
+    assert answer.status_code == status
+    check_headers(answer)
+
+
+def test_a_failure_of_ours_carries_them_too(cast, client_for, monkeypatch):
+    client = client_for(cast.ada)
+    client.raise_request_exception = False
+
+    def fails(user):
+        raise RuntimeError
+
+    monkeypatch.setattr("academy.views.home.memberships_of", fails)
+    answer = client.get(CHOOSE)
+    assert answer.status_code == 500
+    check_headers(answer)
+
+
+def test_a_form_without_its_token_is_refused_with_them():
+    answer = Client(enforce_csrf_checks=True).post("/account/login/", {"login": "x"})
+    assert answer.status_code == 403
+    check_headers(answer)
+
+
+def test_a_host_name_that_is_not_ours_is_refused(client):
+    """Else a forged name could find its way into links that we send by e-mail."""
+    answer = client.get("/account/login/", headers={"Host": "elsewhere.example"})
+    assert answer.status_code == 400
+    assert "elsewhere" not in answer.content.decode()
+    assert "default-src 'self'" in answer["Content-Security-Policy"]
 
 
 @pytest.mark.parametrize(
@@ -104,15 +178,6 @@ def test_a_refusal_that_no_form_caught_is_a_page_with_its_sentence(error, status
 def test_a_fault_of_ours_is_not_dressed_up_as_a_refusal():
     middle = DomainErrorMiddleware(lambda request: HttpResponse())
     assert middle.process_exception(RequestFactory().get("/"), ValueError("ours")) is None
-
-
-def test_pages_carry_the_headers_that_browsers_enforce(client):
-    headers = client.get("/account/login/").headers
-    assert headers["X-Frame-Options"] == "DENY"
-    assert headers["X-Content-Type-Options"] == "nosniff"
-    assert headers["Referrer-Policy"] == "same-origin"
-    policy = headers["Content-Security-Policy"]
-    assert "script-src 'self'" in policy and "unsafe" not in policy
 
 
 def test_the_api_answers_strangers_with_a_problem_document(client):
