@@ -1,5 +1,6 @@
 """The inspection in the browser: few taps, keys alone, nothing lost to reloads, the Wi-Fi or a second tab."""
 
+from dataclasses import replace
 from typing import Literal
 from urllib.parse import quote
 
@@ -7,7 +8,9 @@ import pytest
 from playwright.sync_api import expect
 
 from assessments.models import Inspection, Position, PracticeSet, SetEvent
+from courses.mapping.lash_map import Fan
 from tests.factories.assessments import Bench, make_finished_set
+from tests.factories.courses import make_brief, plain_map
 from tests.journeys.tablet import Tablet, small_or_crowded
 from tests.services.browser import DESKTOP, HEIGHTS, PHONE, TABLET, set_width, sideways_overflow
 
@@ -285,6 +288,28 @@ def test_only_faults_of_the_shape_that_is_wanted_there_are_offered(
     expect(tablet.page.locator("[data-place]")).to_contain_text("open fan")
     expect(tablet.fault("CLF")).to_be_visible()
     expect(tablet.fault("OPN")).to_have_count(0)
+
+
+def test_on_a_map_of_two_shapes_every_place_offers_the_faults_of_its_own(tablet: Tablet, bench: Bench):
+    """Closed fans on top may open too far; open fans below may be too narrow."""
+    lash_map = plain_map()
+    closed = Fan("closed", 3, 7, "C")
+    cells = {
+        key: replace(planned, fan=closed) if key[2] == "top" else planned
+        for key, planned in lash_map.cells.items()
+    }
+    brief = make_brief(
+        bench.academy, bench.educator, name="Two shapes", lash_map=replace(lash_map, cells=cells)
+    )
+    tablet.open_set(make_finished_set(replace(bench, brief=brief)), "inspect/")
+    for layer, offered, other in (("top", "OPN", "CLF"), ("bottom", "CLF", "OPN")):
+        place = tablet.page.locator("[data-place]")
+        for _ in range(40):
+            if f"{layer} layer" in (place.text_content() or ""):
+                break
+            tablet.page.keyboard.press("ArrowRight")
+        expect(tablet.fault(offered)).to_be_visible()
+        expect(tablet.fault(other)).to_be_hidden()
 
 
 def test_a_length_is_measured_in_one_tap_and_off_the_map_it_is_a_fault(

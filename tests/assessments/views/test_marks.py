@@ -67,6 +67,12 @@ def correct(client: Client, made: PracticeSet, data: dict[str, Any], **changes: 
     return client.post(page("set-correct", made), {**data, **given})
 
 
+def test_the_hygiene_lines_stand_with_the_gates_before_the_other_criteria(ines: Client, made: PracticeSet):
+    text = ines.get(page("bench-marks", made)).content.decode()
+    places = [text.index(f"<h2>{name}</h2>") for name in ("Gates", "Hygiene lines", "Other criteria")]
+    assert places == sorted(places)
+
+
 class TestSigning:
     def test_the_page_shows_every_proposal_with_its_arithmetic_gates_first(
         self, ines: Client, made: PracticeSet
