@@ -1,4 +1,4 @@
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
@@ -170,15 +170,16 @@ def competence_of(student: Membership) -> Competence:
     )
 
 
-def graded_sets(student: Membership) -> tuple[GradedSet, ...]:
-    """Oldest first; two queries."""
+def graded_sets(student: Membership, marks: Iterable[Mark] | None = None) -> tuple[GradedSet, ...]:
+    """Oldest first; two queries, one when the ``marks`` that count are given."""
     answered = _answered_by_drill()
+    counting = marks_that_count(student) if marks is None else marks
     found: list[GradedSet] = []
-    for _, group in groupby(marks_that_count(student), key=lambda mark: mark.grade_id):
-        marks = tuple(group)
-        grade = marks[0].grade
+    for _, group in groupby(counting, key=lambda mark: mark.grade_id):
+        its_marks = tuple(group)
+        grade = its_marks[0].grade
         drill = found[-1].grade.drill_id if found else None
-        found.append(GradedSet(grade.practice_set, grade, marks, answered.get(drill, frozenset())))
+        found.append(GradedSet(grade.practice_set, grade, its_marks, answered.get(drill, frozenset())))
     return tuple(found)
 
 

@@ -70,15 +70,10 @@ def day_of(instant: datetime) -> float:
     return instant.timestamp() / _SECONDS_A_DAY
 
 
-def histories(student: Membership) -> dict[str, SkillHistory]:
-    """Every mark that counts, by skill code; one query."""
-    return _histories(marks_that_count(student))
-
-
 def stand_of(student: Membership, *, now: datetime) -> Stand:
     """Estimates on the day of ``now``, weakest first, with the trend of the last 12 sets; two queries."""
     marks = list(marks_that_count(student))
-    known = _histories(marks)
+    known = histories(marks)
     skills = list(Skill.objects.all())
     marked = [skill for skill in skills if skill.code in known]
     needs = order_by_need(
@@ -96,7 +91,8 @@ def stand_of(student: Membership, *, now: datetime) -> Stand:
     )
 
 
-def _histories(marks: Iterable[Mark]) -> dict[str, SkillHistory]:
+def histories(marks: Iterable[Mark]) -> dict[str, SkillHistory]:
+    """Marks that count, by skill code."""
     found: dict[str, list[Observation]] = {}
     for mark in marks:
         weight = max(float(mark.criterion.weight), _LEAST_WEIGHT)

@@ -1,4 +1,4 @@
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -9,7 +9,7 @@ from academy.jobs import enqueue
 from academy.models import Academy, Membership
 from academy.selectors.people import students
 from academy.services.audit import record
-from assessments.models import CompetenceDecision, CompetenceRule, CompetenceStanding, MasteryRule
+from assessments.models import CompetenceDecision, CompetenceRule, CompetenceStanding, Mark, MasteryRule
 from assessments.scoring.competence_rules import CompetenceInputError
 from assessments.scoring.programme_rules import parse_mastery, parse_programme
 from assessments.selectors.competence import SkillCompetence, graded_sets, skill_competence
@@ -86,11 +86,14 @@ def change_mastery(
 
 
 @transaction.atomic
-def refresh_competence(*, student: Membership, now: datetime) -> None:
-    """Record what the marks that count now decide, and write the student's standings afresh."""
+def refresh_competence(*, student: Membership, now: datetime, marks: Sequence[Mark] | None = None) -> None:
+    """Record what the marks that count now decide, and write the student's standings afresh.
+
+    ``marks``: those that count, where they have been read under the same lock.
+    """
     Membership.objects.select_for_update().get(pk=student.pk)  # two signatures at once: the later sees both
     ensure_rules(academy=student.academy, now=now)
-    sets = graded_sets(student)
+    sets = graded_sets(student, marks)
     found = skill_competence(student, sets, correction_of(student.academy))
     for each in found:
         _record_decisions(student, each, now)

@@ -5,6 +5,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from django.db import transaction
+from django.db.models import Q
 
 from academy.errors import DomainError
 from academy.models import Membership
@@ -17,6 +18,7 @@ from courses.models import Fault
 from courses.selectors.catalogue import bench_faults
 
 FINDINGS = set(Position.Finding.values)
+FOUND = ("finding", "gap_mm", "direction_deg", "found_length_mm", "seen_at")
 DRAWN = [
     *("index", "eye", "zone", "layer", "fan"),
     *("wants_gap", "wants_direction", "wants_length"),
@@ -61,7 +63,7 @@ def draw_second_look(*, first: Inspection, inspector: Membership, now: datetime)
 
 class Sheet:
     """An inspection read once for many findings, three queries in all: the first of a finished set, or
-    ``second_look``.
+    ``second_look``. ``write`` saves what they found, equal findings together.
 
     Good for as long as the set is held against other writers.
     """
@@ -69,6 +71,35 @@ class Sheet:
     def __init__(self, practice_set: PracticeSet, second_look: Inspection | None = None) -> None:
         self.practice_set = practice_set
         self.second_look = second_look
+        self._found: dict[int, Position] = {}
+        self._faults: dict[int, set[int]] = {}
+
+    def note(self, position: Position, faults: Sequence[Fault]) -> None:
+        self._found[position.index] = position
+        self._faults[position.index] = {fault.pk for fault in faults}
+
+    @transaction.atomic(savepoint=False)
+    def write(self) -> None:
+        """Save the findings noted since it was last called; nothing to save costs nothing."""
+        alike: dict[tuple[object, ...], list[int]] = {}
+        for position in self._found.values():
+            alike.setdefault(tuple(getattr(position, name) for name in FOUND), []).append(position.pk)
+        for values, keys in alike.items():
+            Position.objects.filter(pk__in=keys).update(**dict(zip(FOUND, values, strict=True)))
+        self._write_faults()
+        self._found, self._faults = {}, {}
+
+    def _write_faults(self) -> None:
+        ticks, gone, new = Position.faults.through.objects, Q(), []
+        for index, faults in self._faults.items():
+            key, before = self.positions[index].pk, self.ticked[index]
+            if before - faults:
+                gone |= Q(position_id=key, fault_id__in=before - faults)
+            new += [Position.faults.through(position_id=key, fault_id=fault) for fault in faults - before]
+            self.ticked[index] = faults
+        if gone:
+            ticks.filter(gone).delete()
+        ticks.bulk_create(new)
 
     @property
     def is_open(self) -> bool:
@@ -87,8 +118,9 @@ class Sheet:
         return {position.index: position for position in drawn.prefetch_related("faults")}
 
     @cached_property
-    def ticked(self) -> dict[int, set[str]]:
-        return {index: {fault.code for fault in each.faults.all()} for index, each in self.positions.items()}
+    def ticked(self) -> dict[int, set[int]]:
+        """Keys of the faults that stand in the database, by position."""
+        return {index: {fault.pk for fault in each.faults.all()} for index, each in self.positions.items()}
 
     @cached_property
     def offered(self) -> dict[str, Fault]:
@@ -111,9 +143,9 @@ def record_finding(
     """What was found at one drawn position; ``unseen`` takes an earlier finding back.
 
     A length off the map is itself a fault, ticked or not. A finding is refused before anything is changed, on
-    ``sheet`` too.
+    ``sheet`` too. With a ``sheet`` it is saved when that is written, without one at once.
     """
-    sheet = sheet or Sheet(practice_set)
+    shared, sheet = sheet, sheet or Sheet(practice_set)
     position = _open_position(sheet, data.get("index"))
     finding = _finding(data)
     faults = _faults(sheet, position, finding, data.get("faults") or [])
@@ -126,19 +158,10 @@ def record_finding(
     position.direction_deg = None if found.direction_deg is None else round(found.direction_deg)
     position.found_length_mm = found.length_mm
     position.seen_at = None if finding == Position.Finding.UNSEEN else now
-    _save(sheet, position, faults)
+    sheet.note(position, faults)
+    if shared is None:
+        sheet.write()
     return position
-
-
-@transaction.atomic(savepoint=False)
-def _save(sheet: Sheet, position: Position, faults: Sequence[Fault]) -> None:
-    position.save(update_fields=["finding", "gap_mm", "direction_deg", "found_length_mm", "seen_at"])
-    before, codes = sheet.ticked[position.index], {fault.code for fault in faults}
-    if codes - before:
-        position.faults.add(*(fault for fault in faults if fault.code not in before))
-    if before - codes:
-        position.faults.remove(*Fault.objects.filter(code__in=before - codes))
-    sheet.ticked[position.index] = codes
 
 
 def _open_position(sheet: Sheet, index: object) -> Position:

@@ -55,6 +55,7 @@ def apply_second_events(
         results.append(_apply(second_mark, sheet, event, now))
         if results[-1].status == "applied":
             applied.append(event)
+    sheet.write()
     _keep(second_mark, applied, now)
     return results
 
@@ -76,8 +77,10 @@ def _repeated(event: BenchEvent, is_here: bool) -> EventResult:
 
 
 def _apply(second_mark: SecondMark, sheet: Sheet, event: BenchEvent, now: datetime) -> EventResult:
-    # A finding is checked before anything is written, so refusing it leaves nothing to undo.
+    # A finding is checked before it is noted, so refusing it leaves nothing to undo.
     undo = nullcontext() if event.kind == "position" else transaction.atomic()
+    if event.kind != "position":
+        sheet.write()
     try:
         with undo:
             _happen(second_mark, sheet, event, now)

@@ -33,6 +33,7 @@ from courses.selectors.briefs import brief as brief_here
 from courses.selectors.briefs import newest_version, target_minutes
 
 CLOCK_TOLERANCE = timedelta(seconds=30)
+CLOCK = ("state", "started_at", "finished_at", "worked_s")
 OLDEST_EVENT = timedelta(hours=48)
 KINDS = {*(kind.value for kind in EventKind), "position"}
 
@@ -48,10 +49,10 @@ class SetAlreadyOpen(Conflict):
 
 class HeadInUse(Conflict):
     def __init__(self, open_set: PracticeSet) -> None:
+        waits = "kept for a blind second look" if open_set.state == "graded" else "not yet inspected"
         super().__init__(
             "head_in_use",
-            f"This head carries set {open_set.number} of {open_set.student.name}, not yet inspected. "
-            "Choose another.",
+            f"This head carries set {open_set.number} of {open_set.student.name}, {waits}. Choose another.",
             field="head",
         )
 
@@ -165,7 +166,7 @@ def _check_free(student: Membership, head: Head) -> None:
         raise DomainError("head_retired", f"{head.name} has been retired. Choose another head.", field="head")
     if open_set := sets.open_set_of(student):
         raise SetAlreadyOpen(open_set)
-    if carried := sets.set_on_head(head.pk):
+    if carried := sets.set_on_head(head):
         raise HeadInUse(carried)
 
 
@@ -203,7 +204,7 @@ def apply_events(
             continue
         known[event.uid] = practice_set.pk
         results.append(_apply_alone(bench, event))
-    SetEvent.objects.bulk_create(bench.recorded)
+    bench.write()
     return results
 
 
@@ -220,6 +221,12 @@ class _Bench:
         """Events of earlier calls that the clock is read from."""
         return list(self.practice_set.events.filter(kind__in=sets.TIMING))
 
+    def write(self) -> None:
+        self.sheet.write()
+        SetEvent.objects.bulk_create(self.recorded)
+        if any(row.kind in sets.TIMING for row in self.recorded):
+            self.practice_set.save(update_fields=CLOCK)
+
 
 def _repeated(event: BenchEvent, owner_id: int, practice_set: PracticeSet) -> EventResult:
     if owner_id == practice_set.pk:
@@ -229,13 +236,17 @@ def _repeated(event: BenchEvent, owner_id: int, practice_set: PracticeSet) -> Ev
 
 
 def _apply_alone(bench: _Bench, event: BenchEvent) -> EventResult:
-    # A finding is checked before anything is written, so refusing it leaves nothing to undo.
-    undo = nullcontext() if event.kind == "position" else transaction.atomic()
+    # All else is checked before it is noted, so that refusing it leaves nothing to undo in the database.
+    undo = transaction.atomic() if event.kind in AFTER else nullcontext()
+    if event.kind in AFTER:
+        bench.sheet.write()
+    before = {name: getattr(bench.practice_set, name) for name in CLOCK}
     try:
         with undo:
             _apply(bench, event)
     except DomainError as problem:
-        bench.practice_set.refresh_from_db(fields=["state", "started_at", "finished_at", "worked_s"])
+        for name, value in before.items():
+            setattr(bench.practice_set, name, value)
         return EventResult(event.uid, "refused", problem)
     return EventResult(event.uid, "applied")
 
@@ -298,7 +309,6 @@ def _advance(bench: _Bench, kind: EventKind, event: BenchEvent, at: datetime) ->
     practice_set.started_at, practice_set.finished_at = clock.started_at, clock.finished_at
     if clock.finished_at is not None:
         practice_set.worked_s = clock.worked_s
-    practice_set.save(update_fields=["state", "started_at", "finished_at", "worked_s"])
 
 
 def _check_split(practice_set: PracticeSet, event: BenchEvent) -> None:

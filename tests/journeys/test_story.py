@@ -75,8 +75,7 @@ def test_from_the_invitation_to_the_corrected_mark_sheet(
     assert_both_revisions_can_be_read(uid)
     path = reverse("assessments:set-sheet", args=[uid])
     assert_the_sheet_tells_of_the_correction(student.get(path).content)
-    assert client_for(cast.bea).get(path).status_code == 404
-    assert client_for(cast.omar).get(path).status_code == 404
+    assert [client_for(other).get(path).status_code for other in (cast.bea, cast.omar)] == [404, 404]
 
 
 def assert_the_letter_tells_of_the_marks() -> None:

@@ -18,7 +18,6 @@ from assessments.management.demo.second_looks import look_again, sign_again
 from assessments.models import Position, PracticeSet, SecondMark
 from assessments.scoring.conditions import Conditions
 from assessments.scoring.timing import EventKind
-from assessments.selectors.marking import inspection_of
 from assessments.selectors.sets import heads_in_use
 from assessments.services.marking import correct_marks, sign_marks
 from assessments.services.sets import BenchEvent, Setup, apply_events, open_set
@@ -170,7 +169,7 @@ class Sitting:
     def _inspect(self, begins: datetime) -> Steps:
         events, at = [], begins
         faults = {shape: self._faults(shape) for shape in self.practice_set.brief.fan_shapes}
-        for position in inspection_of(self.practice_set).positions.all():
+        for position in Position.objects.filter(inspection__practice_set=self.practice_set):
             at += A_LOOK
             events.append(BenchEvent(_uuid(self.rng), "position", at, self._look(position, faults)))
         at += A_LOOK

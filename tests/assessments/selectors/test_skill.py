@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 
 from assessments.models import Criterion, Mark
+from assessments.selectors.grades import marks_that_count
 from assessments.selectors.skill import TARGET_LEVEL, histories, stand_of
 from courses.models import Skill
 from tests.factories.assessments import STARTED, Bench, Outcome, make_graded_set
@@ -68,7 +69,7 @@ def test_a_criterion_of_weight_zero_still_speaks_for_its_skill(bench: Bench):
     mark = Mark.objects.select_related("criterion").get(grade=grade, criterion__code="time")
     rows = Criterion._base_manager.filter(pk=mark.criterion_id)
     rows.update(weight=0)
-    assert len(histories(bench.student)["time"].observations) == 1
+    assert len(histories(marks_that_count(bench.student))["time"].observations) == 1
     assert stand_of(bench.student, now=STARTED + TWO_DAYS).sets == 1
 
 
