@@ -122,11 +122,8 @@ def check_headers(answer):
 
 @pytest.mark.parametrize("name", PAGES)
 def test_every_page_and_error_page_carries_the_headers_that_browsers_enforce(cast, client, client_for, name):
-    address, status = PAGES[name]
-    member = {"not in this academy": cast.owner, "no session": None, "an invitation": None}.get(
-        name, cast.ada
-    )
-    answer = (client_for(member) if member else client).get(address)
+    who, address, status = PAGES[name]
+    answer = (client_for(getattr(cast, who)) if who else client).get(address)
     assert answer.status_code == status
     check_headers(answer)
 
