@@ -1,6 +1,7 @@
 from collections.abc import Mapping
 from copy import deepcopy
 from dataclasses import asdict
+from math import ceil
 from typing import Any, cast
 
 from django import forms
@@ -172,7 +173,7 @@ def initial_of(programme: Mapping[str, Any]) -> dict[str, Any]:
     preset = next((code for code, data in PRESETS.items() if data == programme), OWN)
     entries = {name: value for name, value in asdict(found.rule).items() if name in RuleForm.base_fields}
     filled = {"preset": preset, "kind": _kind(programme), **entries, "is_watched": found.watch is not None}
-    filled |= _risks(found)
+    filled |= _risks(found)  # shares, rounded up: so they ask for the very thresholds they come from
     return {name: f"{100 * value:.4g}" if name in SHARES else value for name, value in filled.items()}
 
 
@@ -180,10 +181,15 @@ def _risks(programme: ProgrammeRule) -> dict[str, float]:
     """Risks that the programme keeps as thresholds."""
     found: dict[str, float] = {}
     if isinstance(programme.rule, LearningCusum):
-        found["risk"] = risks(programme.rule).false_declared
+        found["risk"] = _rounded_up(risks(programme.rule).false_declared)
     if programme.watch:
-        found["watch_risk"] = watch_risks(programme.watch).false_alarm
+        found["watch_risk"] = _rounded_up(watch_risks(programme.watch).false_alarm)
     return found
+
+
+def _rounded_up(share: float) -> float:
+    """To a hundredth of a percent."""
+    return ceil(10_000 * share) / 10_000
 
 
 def _kind(programme: Mapping[str, Any]) -> str:

@@ -130,19 +130,25 @@ def _gates_line(last: Sequence[MasterySet], asked: MasteryConditions) -> Mastery
 
 
 def _levels_line(last: Sequence[MasterySet], asked: MasteryConditions) -> MasteryLine:
-    below = [
-        f"{name} {'has no mark' if level is None else f'at level {level}'} on {_day(each.day)}"
-        for each in last
-        for name, level in each.levels.items()
-        if level is None or level < asked.level
-    ]
-    unmarked = [f"no marks on {_day(each.day)}" for each in last if not each.levels]
-    if below or unmarked:
-        return MasteryLine("levels", False, f"Below level {asked.level}: {'; '.join(below + unmarked)}.")
+    below = [words for each in last if (words := _below(each, asked.level))]
+    if below:
+        return MasteryLine("levels", False, f"Below level {asked.level}: {'; '.join(below)}.")
     if len(last) < asked.sets:
         words = f"{counted(len(last), 'set')} with every criterion at level {asked.level} or above so far."
         return MasteryLine("levels", False, words)
     return MasteryLine("levels", True, f"Every criterion at level {asked.level} or above.")
+
+
+def _below(each: MasterySet, level: int) -> str:
+    """What stays below in one set, empty for nothing."""
+    if not each.levels:
+        return f"on {_day(each.day)} no marks"
+    short = [
+        f"{name} {'without a mark' if found is None else found}"
+        for name, found in each.levels.items()
+        if found is None or found < level
+    ]
+    return f"on {_day(each.day)} {', '.join(short)}" if short else ""
 
 
 def _faults_line(last: Sequence[MasterySet], asked: MasteryConditions, fault: str) -> MasteryLine:

@@ -9,7 +9,7 @@ from assessments.scoring.rule_picture import PicturePoint, RulePicture
 
 register = template.Library()
 
-LEFT, RIGHT, TOP, BOTTOM = 44.0, 452.0, 14.0, 214.0
+LEFT, RIGHT, TOP, BOTTOM = 52.0, 446.0, 14.0, 214.0
 
 
 @register.filter
@@ -19,7 +19,7 @@ def lower_first(sentence: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class CurveLines:
-    """Places in view box units (460 x 262), as text."""
+    """Places in view box units (460 x 268), as text."""
 
     line: str
     three: str

@@ -38,7 +38,9 @@ def test_what_a_preset_fills_in_is_a_form_that_can_be_sent(name):
     assert sent.is_valid(), sent.errors
     wanted, got = parse_programme(PRESETS[name]), parse_programme(sent.programme())
     assert type(got.rule) is type(wanted.rule)
-    assert risks(got.rule).false_declared <= risks(wanted.rule).false_declared + 1e-4
+    assert risks(got.rule) == risks(wanted.rule)
+    assert got.watch is not None and wanted.watch is not None
+    assert watch_risks(got.watch).words == watch_risks(wanted.watch).words
 
 
 def test_own_risks_are_kept_whatever_is_asked():

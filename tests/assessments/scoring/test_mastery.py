@@ -85,7 +85,7 @@ def test_two_sets_on_one_day_count_as_one_day():
 
 @pytest.mark.parametrize(
     ("level", "words"),
-    [(2, "isolation at level 2 on 4 March 2026"), (None, "isolation has no mark on 4 March")],
+    [(2, "on 4 March 2026 isolation 2"), (None, "on 4 March 2026 isolation without a mark")],
 )
 def test_one_low_or_missing_mark_is_named(level, words):
     history = [_set(2), _set(4, levels={"isolation": level, "placement": 4}), GOOD[2]]
