@@ -1,6 +1,7 @@
 """The inspection in the browser: few taps, keys alone, nothing lost to reloads, the Wi-Fi or a second tab."""
 
 from dataclasses import replace
+from decimal import Decimal
 from typing import Literal
 from urllib.parse import quote
 
@@ -332,7 +333,7 @@ def test_a_length_is_measured_in_one_tap_and_off_the_map_it_is_a_fault(
     tablet.tap(tablet.next)
     tablet.expect_saved()
     first.refresh_from_db()
-    assert (first.found_length_mm, first.finding) == (planned + 1, "faulty")
+    assert (first.found_length_mm, first.finding) == (Decimal(planned + 1), "faulty")
     assert faults_at(first.index) == {"MAP"}
     assert "eye-mark--long" in (
         tablet.page.locator(f'.eye-mark[data-index="{first.index}"]').get_attribute("class") or ""
