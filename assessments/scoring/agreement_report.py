@@ -15,6 +15,7 @@ from assessments.scoring.intraclass import icc
 from assessments.scoring.severity import scatter_words, severities
 from assessments.scoring.wording import counted
 
+NOTHING_TO_COMPARE = "Second marks show whether educators mark alike. The owner sets how many sets get one."
 FORMAT = 1  # of what ``found_in`` gives and pages read
 
 
@@ -105,6 +106,8 @@ def agreement_findings(
     criteria = tuple(
         found for code in names if (found := _criterion(code, names[code], double, rng, draws)) is not None
     )
+    if not criteria:
+        return Findings(len(double), (), (), _summary(len(double), ()), NOTHING_TO_COMPARE, False)
     fit = fit_facets(_facet_marks(double, educators, list(names)))
     return Findings(
         sets=len(double),

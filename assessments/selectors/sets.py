@@ -2,7 +2,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Max, OuterRef, QuerySet, Subquery
+from django.db.models import Max, OuterRef, Q, QuerySet, Subquery
 
 from academy.errors import NotHere
 from academy.models import Academy, Membership
@@ -10,8 +10,9 @@ from academy.selectors.people import students
 from assessments.models import PracticeSet, SetEvent
 from assessments.models.sets import HEAD_IN_USE, UNDER_WAY
 from assessments.scoring.timing import Clock, Event, EventKind, read_clock
-from courses.models import SetBrief
+from courses.models import Head, SetBrief
 
+AWAITS_SECOND_LOOK = Q(second_mark__state="open", second_mark__inspection__closed_at=None)
 TIMING = [kind.value for kind in EventKind]
 
 
@@ -42,15 +43,26 @@ def open_set_of(student: Membership) -> PracticeSet | None:
     return PracticeSet.objects.filter(student=student, state__in=UNDER_WAY).first()
 
 
-def set_on_head(head_id: int) -> PracticeSet | None:
-    found = PracticeSet.objects.filter(head_id=head_id, state__in=HEAD_IN_USE).select_related("student__user")
-    return found.first()
+def set_on_head(head: Head) -> PracticeSet | None:
+    """The set that occupies this head; one query, two when it looks free."""
+    found = practice_sets(head.academy).filter(head=head)
+    return found.filter(state__in=HEAD_IN_USE).first() or found.filter(AWAITS_SECOND_LOOK).first()
 
 
 def heads_in_use(academy: Academy) -> dict[int, PracticeSet]:
-    """Head id to the set that occupies it; one query."""
-    found = practice_sets(academy).filter(state__in=HEAD_IN_USE)
-    return {practice_set.head_id: practice_set for practice_set in found}
+    """Head id to the set that occupies it, at the bench or until a second look; two queries."""
+    found = practice_sets(academy)
+    return {
+        practice_set.head_id: practice_set
+        for rows in (found.filter(AWAITS_SECOND_LOOK), found.filter(state__in=HEAD_IN_USE))
+        for practice_set in rows
+    }
+
+
+def reused_since(practice_set: PracticeSet) -> bool:
+    """Whether its head has carried another set since; one query."""
+    later = PracticeSet.objects.filter(head=practice_set.head_id, created_at__gt=practice_set.created_at)
+    return later.exists()
 
 
 def newest_number(student: Membership) -> int:

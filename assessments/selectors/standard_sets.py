@@ -11,7 +11,6 @@ from assessments.models import Criterion, DiscussionNote, Mark, StandardLevel, S
 from assessments.selectors.faults import FaultMap, fault_map
 from assessments.selectors.marking import criteria_of
 
-
 NOT_SEEN = {"timed", "lines"}  # the clock reads itself; hygiene is seen only while the student works
 
 

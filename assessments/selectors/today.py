@@ -11,7 +11,7 @@ from assessments.models import Grade, PracticeSet, SetEvent
 from assessments.models.sets import HEAD_IN_USE, UNDER_WAY
 from assessments.scoring.timing import Clock, read_clock
 from assessments.selectors.grades import days_between, newest_grades
-from assessments.selectors.sets import TIMING, practice_sets, timing_events
+from assessments.selectors.sets import AWAITS_SECOND_LOOK, TIMING, practice_sets, timing_events
 from courses.models import Head
 
 UNSEEN_AFTER = timedelta(days=14)
@@ -63,7 +63,7 @@ class Today:
 
 
 def today_in(academy: Academy, *, now: datetime, hidden: Collection[int] = ()) -> Today:
-    """The day at one academy; seven queries, however many students and sets there are.
+    """The day at one academy; eight queries, however many students and sets there are.
 
     ``hidden``: sets whose marks the reader may not see.
     """
@@ -91,7 +91,8 @@ def _under_way(practice_set: PracticeSet, now: datetime) -> SetUnderWay:
 
 
 def _head_uses(academy: Academy, open_sets: Sequence[PracticeSet]) -> tuple[HeadUse, ...]:
-    on_head = {row.head_id: row for row in open_sets if row.state in HEAD_IN_USE}
+    on_head = {row.head_id: row for row in practice_sets(academy).filter(AWAITS_SECOND_LOOK)}
+    on_head |= {row.head_id: row for row in open_sets if row.state in HEAD_IN_USE}
     heads = Head.objects.filter(academy=academy, retired_at=None)
     return tuple(HeadUse(head, on_head.get(head.pk)) for head in heads)
 

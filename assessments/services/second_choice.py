@@ -10,10 +10,12 @@ from academy.services.audit import record
 from assessments.models import Grade, SecondMark, SecondMarkRate
 from assessments.scoring.second_marks import choose_marker, is_chosen
 from assessments.selectors.second_marks import locked_second_mark, rate_of, second_mark_loads
+from assessments.selectors.sets import reused_since
 from assessments.services.inspections import draw_second_look
 
 MAX_ONE_IN = 100
 MAX_REASON = 500
+HEAD_REUSED = "The head carried another set before these marks were signed."
 
 
 class RateOutOfRange(DomainError):
@@ -54,30 +56,35 @@ def choose_second_mark(*, grade: Grade, now: datetime) -> SecondMark | None:
 
     Neither who signed nor who inspected first can be the second.
     """
-    practice_set, academy = grade.practice_set, grade.practice_set.academy
-    rate = rate_of(academy)
-    if rate is None or not rate.one_in:
+    practice_set = grade.practice_set
+    second = _second_marker(grade)
+    if second is None:
         return None
-    uid = str(practice_set.uid)
-    if not is_chosen(uid, rate=1 / rate.one_in, seed=rate.seed):
-        return None
-    first, inspection = grade.signed_by, grade.inspection
-    loads = second_mark_loads(academy, {first.pk, inspection.inspector_id})
-    names = {str(member.pk): member for member in loads}
-    waiting = {str(member.pk): count for member, count in loads.items()}
-    found = choose_marker(uid, first_marker=str(first.pk), waiting=waiting, seed=rate.seed)
-    if found.marker is None:
-        return None
-    second = names[found.marker]
     second_mark = SecondMark.objects.create(
         practice_set=practice_set,
-        inspection=draw_second_look(first=inspection, inspector=second, now=now),
+        inspection=draw_second_look(first=grade.inspection, inspector=second, now=now),
         assigned_to=second,
         chosen_at=now,
     )
     after = {"practice_set": practice_set.pk, "assigned_to": second.pk}
     record(grade.signed_by, "choose_second_mark", second_mark, now=now, after=after)
+    if reused_since(practice_set):  # kept and counted, so that nobody can steer by clearing heads early
+        actor = grade.signed_by
+        return waive_second_mark(actor=actor, second_mark=second_mark, reason=HEAD_REUSED, now=now)
     return second_mark
+
+
+def _second_marker(grade: Grade) -> Membership | None:
+    academy, uid = grade.practice_set.academy, str(grade.practice_set.uid)
+    rate = rate_of(academy)
+    if rate is None or not rate.one_in or not is_chosen(uid, rate=1 / rate.one_in, seed=rate.seed):
+        return None
+    loads = second_mark_loads(academy, {grade.signed_by_id, grade.inspection.inspector_id})
+    by_key = {str(member.pk): member for member in loads}
+    waiting = {str(member.pk): count for member, count in loads.items()}
+    first = str(grade.signed_by_id)
+    found = choose_marker(uid, first_marker=first, waiting=waiting, seed=rate.seed)
+    return by_key[found.marker] if found.marker else None
 
 
 @transaction.atomic

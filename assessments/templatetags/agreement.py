@@ -53,7 +53,7 @@ class Scale:
 
 
 KAPPA = Scale(
-    -0.25, 1.0, ((0.0, "as by chance"), (0.25, ""), (0.5, "half way"), (0.75, ""), (1.0, "always the same"))
+    -0.25, 1.0, ((0.0, "as by chance"), (0.25, ""), (0.5, ""), (0.75, ""), (1.0, "always the same"))
 )
 SEVERITY = Scale(
     -1.5, 1.5, ((-1.0, "1 level lower"), (-0.5, ""), (0.0, "average"), (0.5, ""), (1.0, "1 level higher"))

@@ -6,14 +6,15 @@ from typing import Any
 from uuid import uuid4
 
 from academy.models import Membership
-from assessments.models import Grade, Position, SecondGrade, SecondMark, StandardSet
+from assessments.models import Grade, Position, PracticeSet, SecondGrade, SecondMark, StandardSet
 from assessments.scoring.entry import MarkEntry
 from assessments.services.inspections import draw_second_look
+from assessments.services.marking import sign_marks
 from assessments.services.second_choice import change_rate
 from assessments.services.second_marks import apply_second_events, sign_second_mark
 from assessments.services.sets import BenchEvent
 from assessments.services.standard_sets import choose_standard_set
-from tests.factories.assessments import JUDGED, STARTED
+from tests.factories.assessments import JUDGED, STARTED, make_entry
 from tests.factories.bench import clean
 
 LATER = STARTED + timedelta(days=1)
@@ -21,6 +22,11 @@ LATER = STARTED + timedelta(days=1)
 
 def mark_every_set_twice(owner: Membership, *, one_in: int = 1, now: datetime = STARTED) -> None:
     change_rate(actor=owner, one_in=one_in, seed="a secret of the tests", now=now)
+
+
+def sign_first(made: PracticeSet, by: Membership, *, at: datetime = LATER) -> Grade:
+    """The first result of an inspected set, signed by ``by``, who need not have inspected it."""
+    return sign_marks(actor=by, uid=made.uid, entry=make_entry(), event_uid=uuid4(), now=at)
 
 
 def give_second_mark(grade: Grade, to: Membership, *, at: datetime = LATER) -> SecondMark:

@@ -14,6 +14,7 @@ from tests.factories.bench import (
     apply,
     event,
     finished_set,
+    graded_set,
     happens,
     inspected_set,
     make_bench,
@@ -21,6 +22,7 @@ from tests.factories.bench import (
     working_set,
 )
 from tests.factories.courses import brief_content
+from tests.factories.second_marks import give_second_mark, inspect_second
 
 HOUR = timedelta(hours=1)
 
@@ -48,31 +50,41 @@ def test_a_set_brings_its_student_brief_head_and_rubric_in_one_query(
 
 def test_a_set_occupies_its_student_until_finished_and_its_head_until_inspected(bench: Bench):
     made = open_ready_set(bench)
-    assert sets.open_set_of(bench.student) == sets.set_on_head(bench.head.pk) == made
+    assert sets.open_set_of(bench.student) == sets.set_on_head(bench.head) == made
     happens(bench, made, [event("start", STARTED), event("finish", STARTED + HOUR)], now=STARTED + HOUR)
     assert sets.open_set_of(bench.student) is None
-    assert sets.set_on_head(bench.head.pk) == made
+    assert sets.set_on_head(bench.head) == made
 
 
 def test_an_inspected_set_frees_the_head(bench: Bench, cast: Cast):
     inspected_set(bench)
-    assert sets.set_on_head(bench.head.pk) is None
+    assert sets.set_on_head(bench.head) is None
+    assert sets.heads_in_use(cast.academy) == {}
+
+
+def test_a_set_that_waits_for_a_second_look_stays_on_its_head_until_the_look_is_closed(
+    bench: Bench, cast: Cast
+):
+    second = give_second_mark(graded_set(bench), cast.second)
+    assert sets.set_on_head(bench.head) == sets.heads_in_use(cast.academy)[bench.head.pk]
+    inspect_second(second)
+    assert sets.set_on_head(bench.head) is None
     assert sets.heads_in_use(cast.academy) == {}
 
 
 def test_an_abandoned_set_frees_student_and_head_at_once(bench: Bench):
     made = working_set(bench)
     happens(bench, made, [event("abandon", STARTED, reason="strip tore")], now=STARTED)
-    assert sets.open_set_of(bench.student) is sets.set_on_head(bench.head.pk) is None
+    assert sets.open_set_of(bench.student) is sets.set_on_head(bench.head) is None
 
 
-def test_heads_in_use_names_the_set_on_each_head_in_one_query(
+def test_heads_in_use_names_the_set_on_each_head_in_two_queries(
     bench: Bench, cast: Cast, django_assert_num_queries
 ):
     first = finished_set(bench)
     other = make_bench(cast, cast.bea, head="Head 2")
     second = open_ready_set(other)
-    with django_assert_num_queries(1):
+    with django_assert_num_queries(2):
         found = sets.heads_in_use(cast.academy)
         assert [found[bench.head.pk].student.name, found[other.head.pk].student.name] == [
             "Ada Marsh",
