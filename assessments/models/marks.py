@@ -60,7 +60,7 @@ class Mark(AppendOnly):
     level = models.PositiveSmallIntegerField()
     proposed = models.PositiveSmallIntegerField(null=True)
     override_reason = models.CharField(max_length=500, blank=True)
-    words = models.CharField(max_length=500)
+    words = models.TextField()
     faults = models.PositiveSmallIntegerField(null=True)
     inspected = models.PositiveSmallIntegerField(null=True)
     value = models.FloatField(null=True)

@@ -117,7 +117,7 @@ class SecondLevel(AppendOnly):
     level = models.PositiveSmallIntegerField()
     proposed = models.PositiveSmallIntegerField(null=True)
     override_reason = models.CharField(max_length=500, blank=True)
-    words = models.CharField(max_length=500)
+    words = models.TextField()
 
     class Meta:
         verbose_name = "level of a second mark"

@@ -19,6 +19,8 @@ from assessments.services.marking import (
     save_draft,
     sign_marks,
 )
+from assessments.services.rubric_drafts import LineContent, change_hygiene_lines
+from assessments.services.rubrics import publish_rubric_version
 from tests.factories.academy import Cast
 from tests.factories.assessments import STARTED, Bench, make_entry
 from tests.factories.bench import (
@@ -29,6 +31,7 @@ from tests.factories.bench import (
     make_bench,
     open_ready_set,
 )
+from tests.factories.rubrics import rubric_draft
 
 NOW = STARTED + timedelta(hours=6)
 MINUTE = timedelta(minutes=1)
@@ -317,3 +320,15 @@ def test_what_was_entered_is_kept_as_it_was_signed(bench: Bench, made: PracticeS
     assert signed(bench, made, entry).entry == as_data(entry)
     other = make_bench(cast, cast.bea, head="Head 2")
     assert graded_set(other).note == ""
+
+
+def test_many_missed_critical_lines_are_all_named_in_the_mark(bench: Bench, cast: Cast):
+    draft = rubric_draft(cast.academy, cast.owner)
+    lines = [LineContent("", f"Line {number} of a long list", True) for number in range(80)]
+    change_hygiene_lines(version=draft, lines=lines, actor=cast.owner, now=STARTED)
+    publish_rubric_version(version=draft, actor=cast.owner, now=STARTED)
+    made = inspected_set(bench, at=STARTED + MINUTE)
+    codes = tuple(draft.hygiene_lines.values_list("code", flat=True))
+    grade = signed(bench, made, replace(make_entry(), lines_missed=codes), now=NOW + MINUTE)
+    hygiene = grade.marks.get(criterion__kind="lines", level=0)
+    assert "80 critical lines missed" in hygiene.words and codes[-1] in hygiene.words
