@@ -76,7 +76,8 @@ def test_the_same_content_gives_the_same_bytes_and_another_instant_does_not(page
 
 
 def test_the_file_is_dated_as_asked(page: str):
-    assert PdfReader(BytesIO(made(page))).metadata.creation_date == AT
+    described = PdfReader(BytesIO(made(page))).metadata
+    assert described is not None and described.creation_date == AT
 
 
 def tags_of(file: bytes) -> list[str]:

@@ -1,6 +1,7 @@
 """The pages after the bench in a browser: axe finds nothing, and nobody scrolls sideways on a phone."""
 
 from datetime import timedelta
+from typing import Literal
 
 import pytest
 from django.test import Client
@@ -39,12 +40,12 @@ def school(transactional_db: None) -> Cast:
 def enter(page: Page, live_server, member: Membership) -> None:
     client = Client()
     sign_in(client, member)
-    cookies = [{"name": name, "value": c.value, "url": live_server.url} for name, c in client.cookies.items()]
-    page.context.add_cookies(cookies)
+    for name, cookie in client.cookies.items():
+        page.context.add_cookies([{"name": name, "value": cookie.value, "url": live_server.url}])
 
 
 def paths(cast: Cast) -> list[tuple[Membership, str]]:
-    practice_set = cast.ada.practice_sets.order_by("-number").first()
+    practice_set = cast.ada.practice_sets.latest("number")
     one_set = reverse("assessments:set", args=[practice_set.uid])
     student = reverse("assessments:student", args=[cast.ada.pk])
     staff = [reverse(name) for name in STAFF_PAGES]
@@ -56,7 +57,7 @@ def paths(cast: Cast) -> list[tuple[Membership, str]]:
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_and_nobody_scrolls_sideways(
-    page: Page, live_server, school: Cast, axe, console_errors: list[str], scheme: str
+    page: Page, live_server, school: Cast, axe, console_errors: list[str], scheme: Literal["light", "dark"]
 ):
     page.emulate_media(color_scheme=scheme)
     for member, path in paths(school):

@@ -48,16 +48,8 @@ def simulate(rng, *, students=1000, sets=12, educators=12, briefs=6, break_chanc
     levels[..., COUNTED] = banded(faults[..., COUNTED])
     flat = [part.reshape(students * sets, -1) for part in (levels, faults, inspected)]
     student = np.repeat(np.arange(students), sets)
-    table = MarkTable(
-        students,
-        student,
-        day.ravel(),
-        who.ravel(),
-        brief.ravel(),
-        *flat,
-        names("e", educators),
-        names("b", briefs),
-    )
+    when = (day.ravel(), who.ravel(), brief.ravel())
+    table = MarkTable(students, student, *when, *flat, names("e", educators), names("b", briefs))
     return School(table, _expected(quality, cuts), cuts.mean(axis=1) - cuts.mean())
 
 
