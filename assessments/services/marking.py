@@ -3,7 +3,7 @@ from dataclasses import asdict
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from academy.errors import Conflict, DomainError, NotHere
 from academy.jobs import enqueue
@@ -47,6 +47,11 @@ class AlreadySigned(Conflict):
         )
 
 
+class SignFormUsed(Conflict):
+    def __init__(self) -> None:
+        super().__init__("form_used", "This form has already been used. Reload the page and sign there.")
+
+
 @transaction.atomic
 def save_draft(
     *, actor: Membership, uid: UUID, entry: MarkEntry, base: datetime | None, now: datetime
@@ -75,10 +80,8 @@ def sign_marks(*, actor: Membership, uid: UUID, entry: MarkEntry, event_uid: UUI
         raise AlreadySigned(signed)
     if practice_set.state != SetState.INSPECTED:
         raise Conflict("not_inspected", "Close the inspection of this set before signing its marks.")
+    _keep_event(practice_set, actor, event_uid, now)
     grade = _write_grade(practice_set, actor, entry, revision=1, reason="", now=now)
-    SetEvent.objects.create(
-        practice_set=practice_set, uid=event_uid, kind=EventKind.GRADE, at=now, received_at=now, actor=actor
-    )
     practice_set.state = next_state(SetState.INSPECTED, EventKind.GRADE).value
     practice_set.graded_at = now
     practice_set.save(update_fields=["state", "graded_at"])
@@ -94,8 +97,18 @@ def _is_repeat(practice_set: PracticeSet, event_uid: UUID) -> bool:
     if known is None:
         return False
     if known.practice_set_id != practice_set.pk or known.kind != EventKind.GRADE:
-        raise Conflict("form_used", "This form has already been used. Reload the page and sign there.")
+        raise SignFormUsed
     return True
+
+
+def _keep_event(practice_set: PracticeSet, actor: Membership, uid: UUID, now: datetime) -> None:
+    try:
+        with transaction.atomic():
+            SetEvent.objects.create(
+                practice_set=practice_set, uid=uid, kind=EventKind.GRADE, at=now, received_at=now, actor=actor
+            )
+    except IntegrityError as error:  # another set took the uid after we looked
+        raise SignFormUsed from error
 
 
 @transaction.atomic

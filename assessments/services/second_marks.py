@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime
 from uuid import UUID
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from academy.errors import Conflict, DomainError
 from academy.jobs import enqueue
@@ -18,7 +18,7 @@ from assessments.selectors.marking import Marking
 from assessments.selectors.second_marks import locked_second_mark, own_second_mark, second_marking
 from assessments.services.inspections import Sheet, close_second_look, record_finding
 from assessments.services.marking import MarksIncomplete
-from assessments.services.sets import BenchEvent, EventRefused, EventResult
+from assessments.services.sets import BenchEvent, EventRefused, EventResult, SentElsewhere
 
 MAX_TEXT = 2000
 
@@ -61,12 +61,17 @@ def apply_second_events(
 
 
 def _keep(second_mark: SecondMark, events: Sequence[BenchEvent], now: datetime) -> None:
-    SecondMarkEvent.objects.bulk_create(
+    rows = [
         SecondMarkEvent(
             second_mark=second_mark, uid=event.uid, kind=event.kind, received_at=now, data=dict(event.data)
         )
         for event in events
-    )
+    ]
+    try:
+        with transaction.atomic():
+            SecondMarkEvent.objects.bulk_create(rows)
+    except IntegrityError as error:  # the uid became known after we looked
+        raise SentElsewhere from error
 
 
 def _repeated(event: BenchEvent, is_here: bool) -> EventResult:
@@ -124,7 +129,7 @@ def sign_second_mark(
     if second_mark.inspection.closed_at is None:
         raise Conflict("not_inspected", "Close the inspection of this set before signing its marks.")
     grade = _write(second_mark, actor, entry, now)
-    SecondMarkEvent.objects.create(second_mark=second_mark, uid=event_uid, kind="grade", received_at=now)
+    _keep(second_mark, [BenchEvent(uid=event_uid, kind="grade")], now)
     second_mark.state, second_mark.closed_at = SecondMark.State.DONE, now
     second_mark.draft, second_mark.draft_saved_at = {}, None
     second_mark.save(update_fields=["state", "closed_at", "draft", "draft_saved_at"])

@@ -3,10 +3,11 @@ from contextlib import nullcontext
 from dataclasses import asdict, dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
+from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from academy.errors import Conflict, DomainError, NotHere
 from academy.models import Academy, Membership, Role
@@ -62,6 +63,14 @@ class FormUsed(Conflict):
         super().__init__(
             "form_used",
             "This form has already opened a set. Open the page for a new set and fill it in there.",
+        )
+
+
+class SentElsewhere(Conflict):
+    def __init__(self) -> None:
+        super().__init__(
+            "sent_elsewhere",
+            "This was sent for another set at the same moment. Reload the page to see what is kept here.",
         )
 
 
@@ -122,7 +131,7 @@ def open_set(*, actor: Membership, setup: Setup, uid: UUID, now: datetime) -> Pr
     _check_free(student, head)
     _check_conditions(setup.conditions, academy.date_of(now))
     version = _version_in_use(brief_here(academy, setup.brief_id))
-    practice_set = PracticeSet.objects.create(
+    practice_set = _made(
         uid=uid,
         academy=academy,
         student=student,
@@ -139,6 +148,14 @@ def open_set(*, actor: Membership, setup: Setup, uid: UUID, now: datetime) -> Pr
     after = {"student": student.pk, "head": head.pk, "brief": version.pk}
     record(actor, "open_set", practice_set, now=now, after=after)
     return practice_set
+
+
+def _made(**columns: Any) -> PracticeSet:
+    try:
+        with transaction.atomic():
+            return PracticeSet.objects.create(**columns)
+    except IntegrityError as error:  # the form opened another set after we looked
+        raise FormUsed from error
 
 
 def _hold(academy: Academy, setup: Setup) -> None:
@@ -191,6 +208,7 @@ def apply_events(
     """Apply events in order under a lock; each stands or falls alone, and a repeat changes nothing.
 
     ``seed`` is used if one of them finishes the set, to draw the positions that will be inspected.
+    Raises SentElsewhere, with nothing applied, when one arrives for another set at the same instant.
     """
     practice_set = sets.locked_set(actor.academy, uid)
     known = dict(
@@ -223,9 +241,17 @@ class _Bench:
 
     def write(self) -> None:
         self.sheet.write()
-        SetEvent.objects.bulk_create(self.recorded)
+        _keep(self.recorded)
         if any(row.kind in sets.TIMING for row in self.recorded):
             self.practice_set.save(update_fields=CLOCK)
+
+
+def _keep(events: Sequence[SetEvent]) -> None:
+    try:
+        with transaction.atomic():
+            SetEvent.objects.bulk_create(events)
+    except IntegrityError as error:  # another set took a uid after we looked
+        raise SentElsewhere from error
 
 
 def _repeated(event: BenchEvent, owner_id: int, practice_set: PracticeSet) -> EventResult:

@@ -7,8 +7,17 @@ from uuid import uuid4
 
 import pytest
 
+from academy.errors import DomainError
 from assessments.models import PracticeSet, SetEvent
-from assessments.services.sets import EventResult, HeadInUse, SetAlreadyOpen, apply_events, open_set
+from assessments.services.sets import (
+    EventResult,
+    FormUsed,
+    HeadInUse,
+    SentElsewhere,
+    SetAlreadyOpen,
+    apply_events,
+    open_set,
+)
 from tests.factories.academy import Cast
 from tests.factories.assessments import SEED, STARTED, Bench
 from tests.factories.bench import event, make_bench, positions_of, setup_of, working_set
@@ -53,6 +62,34 @@ def test_one_form_sent_twice_at_once_opens_one_set_and_answers_it_twice(bench: B
     uid = uuid4()
     first, second = at_once(opening(bench, uid), opening(bench, uid))
     assert first == second == PracticeSet.objects.get()
+
+
+def test_one_form_that_opens_sets_for_two_students_at_once_opens_one(bench: Bench, cast: Cast):
+    other, uid = make_bench(cast, cast.bea, head="Head 2"), uuid4()
+    answers = at_once(opening(bench, uid), opening(other, uid))
+    assert [type(answer) for answer in answers if isinstance(answer, DomainError)] == [FormUsed]
+    assert PracticeSet.objects.count() == 1
+
+
+def test_one_event_that_reaches_two_sets_at_once_is_kept_on_one(bench: Bench, cast: Cast):
+    benches = [bench, make_bench(cast, cast.bea, head="Head 2")]
+    pause = event("pause", STARTED + timedelta(minutes=10))
+    sets = [working_set(each) for each in benches]
+    answers = at_once(
+        *(
+            partial(apply_events, actor=bench.educator, uid=made.uid, events=[pause], seed=SEED, now=END)
+            for made in sets
+        )
+    )
+    refused = [answer for answer in answers if isinstance(answer, SentElsewhere)]
+    told = [result.status for answer in answers if isinstance(answer, list) for result in answer]
+    assert (told, len(refused)) in [
+        (["applied"], 1),
+        (["applied", "refused"], 0),
+        (["refused", "applied"], 0),
+    ]
+    assert SetEvent.objects.filter(uid=pause.uid).count() == 1
+    assert sorted(PracticeSet.objects.values_list("state", flat=True)) == ["paused", "working"]
 
 
 def test_two_students_who_swap_heads_do_not_wait_for_each_other_for_ever(bench: Bench, cast: Cast):
