@@ -1,3 +1,4 @@
+import gc
 from argparse import ArgumentParser
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -69,7 +70,7 @@ def demo_academy() -> Academy | None:
 
 def seed(*, now: datetime) -> Academy:
     """Both academies with all their sets as of ``now``, all or nothing; then one open invitation."""
-    with transaction.atomic(), _nothing_afterwards():
+    with transaction.atomic(), _nothing_afterwards(), _no_garbage_sought():
         school = open_school(now)
         _tell_school(school, now)
         compute_agreement(academy=school.owner.academy, until=now, seed=SEED, now=now)
@@ -102,3 +103,13 @@ def _nothing_afterwards() -> Iterator[None]:
     before = list(connection.run_on_commit)
     yield
     connection.run_on_commit = before
+
+
+@contextmanager
+def _no_garbage_sought() -> Iterator[None]:
+    """Hundreds of thousands of short-lived rows leave no cycles behind, and looking for some takes a second."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
