@@ -8,6 +8,11 @@ from assessments.models import Criterion, HygieneLine
 from assessments.scoring.entry import MAX_COUNT, MAX_NOTE, MAX_REASON, EntryProblem, MarkEntry
 from assessments.selectors.marking import DrillChoice
 
+COUNT_ERRORS = {
+    "min_value": "%(show_value)s cannot be counted. Enter %(limit_value)s or more.",
+    "max_value": "%(show_value)s is too many. Enter %(limit_value)s or fewer.",
+    "invalid": "This is no whole number. Enter how many.",
+}
 LEVELS = [(str(level), str(level)) for level in range(5)]
 
 
@@ -16,6 +21,13 @@ class NoteField(forms.CharField):
 
     def to_python(self, value: Any) -> str:
         return str(super().to_python(value)).replace("\r\n", "\n")
+
+
+class CountField(forms.IntegerField):
+    """Things that somebody counted, or was too busy to count."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(required=False, max_value=MAX_COUNT, error_messages=COUNT_ERRORS, **kwargs)
 
 
 class MarksForm(forms.Form):
@@ -28,12 +40,8 @@ class MarksForm(forms.Form):
         required=False, widget=forms.CheckboxSelectMultiple, label="Hygiene lines met"
     )
     lines_seen = forms.BooleanField(required=False, label="I have looked at the hygiene lines")
-    left_count = forms.IntegerField(
-        required=False, min_value=0, max_value=MAX_COUNT, label="Fans placed, left eye"
-    )
-    right_count = forms.IntegerField(
-        required=False, min_value=0, max_value=MAX_COUNT, label="Fans placed, right eye"
-    )
+    left_count = CountField(min_value=0, label="Fans placed, left eye")
+    right_count = CountField(min_value=0, label="Fans placed, right eye")
     note = NoteField(
         required=False,
         label="Note to the student",
@@ -42,7 +50,7 @@ class MarksForm(forms.Form):
         error_messages={"max_length": f"The note has %(show_value)d characters. Shorten it to {MAX_NOTE}."},
     )
     drill = forms.ChoiceField(required=False, label="Drill until the next set")
-    drill_count = forms.IntegerField(required=False, min_value=1, max_value=MAX_COUNT, label="How many")
+    drill_count = CountField(min_value=1, label="How many")
     uid = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
     revision = forms.IntegerField(required=False, widget=forms.HiddenInput)
 

@@ -102,10 +102,11 @@ class TestNewSet:
     @pytest.mark.parametrize(
         ("changes", "field", "words"),
         [
-            ({"room_rh": "140"}, "room_rh", "100"),
+            ({"room_rh": "140"}, "room_rh", "140 % RH cannot be. Enter 1 to 100."),
             ({"room_rh": "0"}, "room_rh", "1"),
             ({"room_c": "NaN"}, "room_c", "number"),
-            ({"room_c": "60"}, "room_c", "45"),
+            ({"room_c": "60"}, "room_c", "60 °C cannot be. Enter 5 to 45."),
+            ({"adhesive_lot": "x" * 80}, "adhesive_lot", "has 80 characters. Enter 40 or fewer"),
             ({"adhesive_days": "0"}, "adhesive_days", "1"),
             ({"adhesive_lot": "   "}, "adhesive_lot", "required"),
             ({"adhesive_opened_on": "soon"}, "adhesive_opened_on", "date"),

@@ -130,7 +130,7 @@ class TestSigning:
         ("changes", "field", "words"),
         [
             ({"note": "x" * 10_000}, "note", "The note has 10000 characters. Shorten it to 2000."),
-            ({"left_count": "-1"}, "left_count", "0"),
+            ({"left_count": "-1"}, "left_count", "-1 cannot be counted. Enter 0 or more."),
             ({"left_count": "many"}, "left_count", "whole number"),
             ({"right_count": "401"}, "right_count", "400"),
             ({"level_wrap": "7"}, "level_wrap", "7"),

@@ -102,3 +102,9 @@ def test_only_a_bare_lash_has_no_fan():
 def test_no_code_comes_twice(name):
     codes = [row["code"] for row in json.loads((CATALOGUE / f"{name}.json").read_text())]
     assert sorted(codes) == sorted(set(codes))
+
+
+def test_the_steps_of_a_drill_leave_the_count_to_whoever_sets_it():
+    """The educator may ask for more or fewer; steps that name the usual count would contradict her."""
+    drills = json.loads((CATALOGUE / "drills.json").read_text())
+    assert [d["code"] for d in drills if re.search(rf"\b{d['count_target']}\b", d["steps"])] == []
