@@ -18,7 +18,18 @@ from pytest_django import DjangoDbBlocker
 from academy.models import Academy, Invitation, Membership, Role
 from assessments.management.commands.seed_demo import seed
 from assessments.management.demo import story
-from assessments.models import Grade, Inspection, Mark, Position, PracticeSet, SetEvent, SkillStanding
+from assessments.models import (
+    AgreementReport,
+    Grade,
+    Inspection,
+    Mark,
+    Position,
+    PracticeSet,
+    SecondMark,
+    SetEvent,
+    SkillStanding,
+    StandardSet,
+)
 
 NOW = datetime(2026, 3, 4, 10, 0, tzinfo=UTC)
 READY, EXCELLENT = "linh.dang@marramlane.example", "jagoda.szymczyk@marramlane.example"
@@ -76,7 +87,7 @@ def test_nothing_lies_in_the_future_and_events_of_a_set_never_go_back(demo: Acad
 
 @pytest.mark.parametrize("shared", ["head_id", "student_id"])
 def test_no_head_and_no_student_is_in_two_sets_at_once(demo: Academy, shared: str):
-    free_again = dict(Inspection.objects.values_list("practice_set", "closed_at"))
+    free_again = dict(Inspection.objects.filter(is_blind=False).values_list("practice_set", "closed_at"))
     taken: dict[int, list[tuple[datetime, datetime]]] = {}
     for row in PracticeSet.objects.filter(academy=demo).exclude(state="abandoned").order_by("created_at"):
         until = free_again.get(row.pk) or NOW
@@ -219,3 +230,21 @@ def test_it_refuses_to_run_anywhere_but_in_the_demo(db: None, settings):
     settings.DEMO = False
     with pytest.raises(CommandError, match="FANLIGHT_DEMO=1"):
         call_command("seed_demo")
+
+
+def test_about_15_sets_were_marked_twice_and_each_educator_has_one_waiting(demo: Academy):
+    states = Counter(SecondMark.objects.filter(practice_set__academy=demo).values_list("state", flat=True))
+    assert 12 <= states["done"] <= 22
+    assert 1 <= states["open"] <= 3
+    second = SecondMark.objects.filter(practice_set__academy=demo).select_related("assigned_to")
+    assert all(
+        each.assigned_to_id != each.practice_set.grades.get(revision=1).signed_by_id for each in second
+    )
+
+
+def test_the_agreement_page_has_figures_and_the_standard_set_its_talk(demo: Academy):
+    report = AgreementReport.objects.get(academy=demo)
+    assert report.second_marks >= 12
+    assert {row["name"] for row in report.findings["educators"]} == {"Ines Carvalho", "Tova Lind"}
+    standard = StandardSet.objects.get(academy=demo)
+    assert (standard.marks.count(), standard.notes.count()) == (2, 1)

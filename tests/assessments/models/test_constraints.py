@@ -8,22 +8,28 @@ from uuid import uuid4
 
 import pytest
 from django.apps import apps
-from django.db import IntegrityError, connection, models, transaction
+from django.db import connection
 
 from assessments.models import (
     BriefRubric,
+    CompetenceDecision,
+    CompetenceRule,
+    CompetenceStanding,
     Criterion,
     Grade,
     HygieneLine,
     LevelDescriptor,
     Mark,
     MarkingDraft,
+    MasteryRule,
     Position,
     PracticeSet,
     RubricVersion,
     SkillStanding,
 )
 from assessments.services.marking import correct_marks
+from tests.assessments.models.constraints import again, bitten, change, first
+from tests.assessments.models.test_constraints_agreement import CASES as OF_AGREEMENT
 from tests.factories.academy import Cast
 from tests.factories.assessments import STARTED, Bench, make_entry
 from tests.factories.bench import graded_set, open_ready_set
@@ -59,26 +65,22 @@ def world(bench: Bench, cast: Cast) -> World:
     draft = rubric_draft(cast.academy, cast.owner)
     MarkingDraft.objects.create(practice_set=graded, saved_by=cast.ines, saved_at=LATER)
     BriefRubric.objects.create(brief=bench.brief.brief, version=opened.rubric)
+    _declare(graded)
     graded.refresh_from_db()
     return World(graded, opened, draft, make_head(cast.academy, "Spare").pk, cast.bea.pk)
 
 
-def change(row: models.Model | None, **changes: Any) -> None:
-    """Write past every service and every guard of the model."""
-    assert row is not None
-    assert models.QuerySet(type(row)).filter(pk=row.pk).update(**changes) == 1
-
-
-def again(row: models.Model | None, **changes: Any) -> None:
-    """Add the same row once more, with ``changes``, past every service and every guard of the model."""
-    assert row is not None
-    fields = [field for field in row._meta.concrete_fields if not field.primary_key]
-    values = {field.attname: getattr(row, field.attname) for field in fields}
-    models.QuerySet[Any](type(row)).bulk_create([type(row)(**{**values, **changes})])
-
-
-def first(model: type[models.Model], **which: Any) -> models.Model | None:
-    return model._default_manager.filter(**which).first()
+def _declare(graded: PracticeSet) -> None:
+    standing = CompetenceStanding.objects.filter(student=graded.student)[0]
+    CompetenceDecision.objects.create(
+        student=graded.student,
+        skill=standing.skill,
+        rule=standing.rule,
+        kind="declared",
+        practice_set=graded,
+        words="Competent.",
+        at=LATER,
+    )
 
 
 def fresh(**changes: Any) -> dict[str, Any]:
@@ -123,6 +125,10 @@ CASES: dict[str, list[Callable[[World], None]]] = {
         lambda w: change(first(Position), gap_mm="20.01"),
     ],
     "position_direction_range": [lambda w: change(first(Position), direction_deg=181)],
+    "position_found_length_range": [
+        lambda w: change(first(Position), found_length_mm="2.9"),
+        lambda w: change(first(Position), found_length_mm="25.1"),
+    ],
     "grade_revision_once": [lambda w: again(first(Grade, revision=1))],
     "grade_correction_has_reason": [lambda w: change(first(Grade, revision=2), reason="")],
     "mark_once_per_criterion": [lambda w: again(first(Mark))],
@@ -144,6 +150,15 @@ CASES: dict[str, list[Callable[[World], None]]] = {
     "descriptor_level_range": [lambda w: change(first(LevelDescriptor, level=4), level=5)],
     "hygiene_line_code_once": [lambda w: again(first(HygieneLine))],
     "standing_once_per_skill": [lambda w: again(first(SkillStanding))],
+    "competence_rule_number_once": [lambda w: again(first(CompetenceRule))],
+    "mastery_rule_number_once": [lambda w: again(first(MasteryRule))],
+    "competence_decision_kind": [lambda w: change(first(CompetenceDecision), kind="maybe")],
+    "competence_withdrawal_names_it": [
+        lambda w: change(first(CompetenceDecision), kind="withdrawn"),
+        lambda w: change(first(CompetenceDecision), withdraws=first(CompetenceDecision)),
+    ],
+    "competence_once_per_skill": [lambda w: again(first(CompetenceStanding))],
+    "competence_known_status": [lambda w: change(first(CompetenceStanding), status="lost")],
 }
 # Fields that are unique by themselves, by table and column.
 ALONE: dict[str, Callable[[World], None]] = {
@@ -152,18 +167,6 @@ ALONE: dict[str, Callable[[World], None]] = {
     "assessments_markingdraft.practice_set_id": lambda w: again(first(MarkingDraft)),
     "assessments_briefrubric.brief_id": lambda w: again(first(BriefRubric)),
 }
-
-
-def bitten(attempt: Callable[[World], None], world: World) -> str:
-    """What the database said no with; an empty text when it let the row in."""
-    try:
-        with transaction.atomic():
-            attempt(world)
-            transaction.set_rollback(True)
-    except IntegrityError as refused:
-        cause = refused.__cause__
-        return getattr(getattr(cause, "diag", None), "constraint_name", None) or str(refused)
-    return ""
 
 
 def test_every_constraint_bites_by_its_own_name(world: World):
@@ -184,4 +187,4 @@ def test_no_constraint_of_this_app_is_left_untried():
         for model in apps.get_app_config("assessments").get_models()
         for constraint in model._meta.constraints
     }
-    assert declared == set(CASES)
+    assert declared == {*CASES, *OF_AGREEMENT}

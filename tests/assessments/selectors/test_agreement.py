@@ -68,6 +68,7 @@ def test_the_state_says_what_the_newest_report_does_not_know_yet(
     second_result(graded_set(make_bench(cast, head="Head 3"), at=LATER), cast.second, at=MUCH_LATER)
     with django_assert_num_queries(2):
         state = agreement_state(cast.academy)
+    assert state.findings is not None
     assert (state.findings.sets, state.newer, state.waiting, state.waived) == (1, 1, 1, 0)
 
 

@@ -1,5 +1,6 @@
 """The second look stands apart: repeatable, final once signed, no trace of it in what the student has."""
 
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -147,7 +148,12 @@ class TestSigning:
 
     def test_a_form_sent_twice_signs_once_and_a_new_one_is_refused(self, second: SecondMark):
         inspect_second(second)
-        form = {"actor": second.assigned_to, "uid": second.uid, "entry": second_entry(), "now": LATER}
+        form: dict[str, Any] = {
+            "actor": second.assigned_to,
+            "uid": second.uid,
+            "entry": second_entry(),
+            "now": LATER,
+        }
         uid = uuid4()
         assert sign_second_mark(**form, event_uid=uid) == sign_second_mark(**form, event_uid=uid)
         with pytest.raises(Conflict):

@@ -70,7 +70,7 @@ def test_computing_is_queued_and_the_report_counts_marks_up_to_the_day(
     assert (report.second_marks, report.until.isoformat()) == (0, "2026-02-02T00:00:00+00:00")
     with django_capture_on_commit_callbacks(execute=True):
         ines.post(COMPUTE)
-    newest = AgreementReport.objects.first()
+    newest = AgreementReport.objects.latest("pk")
     assert newest.second_marks == 1 and newest.until > timezone.now() - timedelta(minutes=1)
 
 
