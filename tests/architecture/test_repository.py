@@ -1,6 +1,7 @@
 """What may stand in the repository: a fixed top level, no machine's paths, no registry's address."""
 
 import ast
+import json
 import re
 from collections.abc import Iterator
 
@@ -54,6 +55,15 @@ def test_no_reference_data_or_document_uses_the_word_that_promises_too_much():
         if path.suffix in {".json", ".typ"} and path.relative_to(ROOT).parts[0] in {"fixtures", "templates"}
     ]
     assert [short(path) for path in shown if PROMISES_TOO_MUCH.search(path.read_text())] == []
+
+
+def test_the_log_ins_of_the_readme_are_those_of_the_demo():
+    readme, demo = (ROOT / "README.md").read_text(), ROOT / "fixtures" / "demo"
+    school = json.loads((demo / "school.json").read_text())
+    known = set(re.findall(r"[\w.]+@marramlane\.example", "".join(p.read_text() for p in demo.iterdir())))
+    told = set(re.findall(r"[\w.]+@marramlane\.example", readme))
+    assert len(told) == 3 and told <= known
+    assert school["password"] in readme
 
 
 def _files_that_say(pattern: re.Pattern[str]) -> list[str]:
