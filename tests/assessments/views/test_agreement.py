@@ -65,7 +65,7 @@ def test_computing_is_queued_and_the_report_counts_marks_up_to_the_day(
     second_result(graded_set(bench), cast.second)
     with django_capture_on_commit_callbacks(execute=True) as queued:
         answer = ines.post(COMPUTE, {"until": "2026-02-01"})
-    assert (answer.status_code, answer.url, len(queued)) == (302, PAGE, 1)
+    assert (answer.status_code, answer["Location"], len(queued)) == (302, PAGE, 1)
     report = AgreementReport.objects.get()
     assert (report.second_marks, report.until.isoformat()) == (0, "2026-02-02T00:00:00+00:00")
     with django_capture_on_commit_callbacks(execute=True):

@@ -71,9 +71,7 @@ def everything_she_can_read(client: Client, second: SecondMark) -> Iterator[tupl
 
 
 def told(answer: Any) -> str:
-    return (
-        answer.getvalue().decode(errors="replace") if answer.streaming else answer.content.decode("latin-1")
-    )
+    return str(answer.content, "latin-1")
 
 
 def shows_first_result(answer: Any, grade: Grade) -> list[str]:
