@@ -8,6 +8,7 @@ import pytest
 
 from academy.errors import Conflict, NotHere
 from academy.models import AuditEntry, RecordIsFinal
+from academy.services.people import end_membership
 from assessments.models import Grade, Mark, MarkingDraft, PracticeSet, SkillStanding
 from assessments.scoring.entry import MarkEntry, as_data, read_entry
 from assessments.services import marking
@@ -24,12 +25,17 @@ from assessments.services.rubrics import publish_rubric_version
 from tests.factories.academy import Cast
 from tests.factories.assessments import STARTED, Bench, make_entry
 from tests.factories.bench import (
+    clean,
+    event,
     faulty,
     finished_set,
     graded_set,
+    happens,
     inspected_set,
     make_bench,
     open_ready_set,
+    positions_of,
+    working_set,
 )
 from tests.factories.rubrics import rubric_draft
 
@@ -332,3 +338,12 @@ def test_many_missed_critical_lines_are_all_named_in_the_mark(bench: Bench, cast
     grade = signed(bench, made, replace(make_entry(), lines_missed=codes), now=NOW + MINUTE)
     hygiene = grade.marks.get(criterion__kind="lines", level=0)
     assert "80 critical lines missed" in hygiene.words and codes[-1] in hygiene.words
+
+
+def test_a_set_of_a_student_who_left_meanwhile_is_still_finished_and_marked(bench: Bench, cast: Cast):
+    made, end = working_set(bench), STARTED + 60 * MINUTE
+    end_membership(actor=cast.owner, member=bench.student, now=STARTED + MINUTE)
+    happens(bench, made, [event("finish", end)], now=end)
+    looks = [event("position", end, **clean(position)) for position in positions_of(made)]
+    happens(bench, made, [*looks, event("inspect", end)], now=end)
+    assert signed(bench, made).practice_set.state == "graded"
