@@ -2,9 +2,11 @@
 
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
 from django.core.cache import cache
+from django.db import connection
 from django.test import Client
 
 from academy.models import Membership
@@ -39,6 +41,19 @@ def client_for() -> Callable[[Membership], Client]:
         return client
 
     return signed_in
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _last_one_out(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    """Before the test database goes, end what killed workers and closed browsers have left connected to it."""
+    yield
+    if connection.vendor != "postgresql" or not connection.settings_dict["NAME"].startswith("test_"):
+        return
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+            " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+        )
 
 
 @pytest.fixture(autouse=True)

@@ -41,10 +41,10 @@ def test_the_proposed_level_stays_marked_beside_another_choice():
     assert [choice.text for choice in choices] == ["a", "b", "c", "d", "e"]
 
 
-def test_gates_stand_under_their_own_heading_and_empty_headings_are_left_out():
+def test_gates_stand_first_and_keep_their_heading_because_the_hygiene_lines_follow_it():
     gate, other = {"is_gate": True, "code": "isolation"}, {"is_gate": False, "code": "layers"}
     assert gates_first([other, gate]) == [("Gates", [gate]), ("Other criteria", [other])]
-    assert gates_first([other]) == [("Other criteria", [other])]
+    assert gates_first([other]) == [("Gates", []), ("Other criteria", [other])]
 
 
 def document(zones: list[str]) -> dict[str, Any]:
