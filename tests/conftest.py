@@ -45,7 +45,7 @@ def client_for() -> Callable[[Membership], Client]:
 
 @pytest.fixture(scope="session", autouse=True)
 def _last_one_out(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
-    """Before the test database goes, end what killed workers and closed browsers have left connected to it."""
+    """Before the test database goes, end what killed workers and closed browsers left connected."""
     yield
     if connection.vendor != "postgresql" or not connection.settings_dict["NAME"].startswith("test_"):
         return

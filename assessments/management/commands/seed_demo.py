@@ -107,7 +107,7 @@ def _nothing_afterwards() -> Iterator[None]:
 
 @contextmanager
 def _no_garbage_sought() -> Iterator[None]:
-    """Hundreds of thousands of short-lived rows leave no cycles behind, and looking for some takes a second."""
+    """Hundreds of thousands of short-lived rows leave no cycles; looking for some takes a second."""
     gc.disable()
     try:
         yield
