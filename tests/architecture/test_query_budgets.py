@@ -141,12 +141,11 @@ def _add_rows(cast: Cast, nth: int) -> None:
         ("working", make_started_set),
         ("finished", make_finished_set),
         ("inspected", make_inspected_set),
-        ("graded", make_graded_set),
     ):
         student = make_member(cast.academy, f"Pupil {state} {nth}", cohort=cohort)
-        made = make(_bench(cast, student, f"{state} {nth}"), at=day)
-        if state == "graded":
-            give_second_mark(made, cast.owner)
+        make(_bench(cast, student, f"{state} {nth}"), at=day)
+    student = make_member(cast.academy, f"Pupil graded {nth}", cohort=cohort)
+    give_second_mark(make_graded_set(_bench(cast, student, f"graded {nth}"), at=day), cast.owner)
 
 
 def _add_rubric_version(cast: Cast) -> None:
