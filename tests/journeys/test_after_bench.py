@@ -84,6 +84,6 @@ def test_the_places_at_fault_on_the_eye_are_also_told_in_words(page: Page, live_
     enter(page, live_server, school.ada)
     page.goto(live_server.url + reverse("assessments:stand"))
     page.get_by_text("places at fault, in words").click()
-    drawn = page.locator(".eye-mark--faulty, .eye-mark--bare")
+    drawn = page.locator(".eye-marks :is(.eye-mark--faulty, .eye-mark--bare)")
     told = page.locator(".fault-list li")
     assert drawn.count() == told.count() == 4
