@@ -81,13 +81,17 @@ def _level_words(level: int | None) -> str:
 
 
 def marks_that_count(student: Membership) -> QuerySet[Mark]:
-    """Marks of the newest revision of each of the student's graded sets, oldest set first; one query."""
+    """Marks of the newest revision of each of the student's graded sets, oldest set first; one query.
+
+    What each was signed with stays in the database: a long course has many marks and few readers of that.
+    """
     later = Grade.objects.filter(
         practice_set=OuterRef("grade__practice_set"), revision__gt=OuterRef("grade__revision")
     )
     return (
         Mark.objects.filter(~Exists(later), grade__practice_set__student=student)
         .select_related("criterion__skill", "grade__practice_set")
+        .defer("words", "criterion__rule", "grade__entry", "grade__verdict", "grade__note")
         .order_by("grade__practice_set__number", "criterion__order")
     )
 

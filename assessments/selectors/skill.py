@@ -70,9 +70,12 @@ def day_of(instant: datetime) -> float:
     return instant.timestamp() / _SECONDS_A_DAY
 
 
-def stand_of(student: Membership, *, now: datetime) -> Stand:
-    """Estimates on the day of ``now``, weakest first, with the trend of the last 12 sets; two queries."""
-    marks = list(marks_that_count(student))
+def stand_of(student: Membership, *, now: datetime, marks: Iterable[Mark] | None = None) -> Stand:
+    """Estimates on the day of ``now``, weakest first, with the trend of the last 12 sets.
+
+    Two queries, one when the ``marks`` that count are given.
+    """
+    marks = list(marks_that_count(student) if marks is None else marks)
     known = histories(marks)
     skills = list(Skill.objects.all())
     marked = [skill for skill in skills if skill.code in known]

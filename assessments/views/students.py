@@ -12,7 +12,7 @@ from academy.models import Membership
 from academy.selectors.people import cohorts
 from assessments.selectors.competence import competence_of
 from assessments.selectors.faults import fault_map
-from assessments.selectors.grades import gates_of, local_day, newest_grade_of
+from assessments.selectors.grades import gates_of, local_day, marks_that_count, newest_grade_of
 from assessments.selectors.grades import next_practice as practice_after
 from assessments.selectors.records import sets_of
 from assessments.selectors.second_marks import blind_sets, waiting_for
@@ -89,11 +89,11 @@ def _newest(student: Membership, today: date) -> dict[str, object]:
 
 def _stand(request: MemberRequest, student: Membership) -> HttpResponse:
     """Staff and the student herself read the same page."""
-    now = timezone.now()
+    now, marks = timezone.now(), list(marks_that_count(student))
     context = {
         **_whose(request.member, student),
-        "stand": stand_of(student, now=now),
-        "competence": competence_of(student),
+        "stand": stand_of(student, now=now, marks=marks),
+        "competence": competence_of(student, marks),
         "target": TARGET_LEVEL,
         **_newest(student, local_day(student.academy, now)),
     }
