@@ -32,21 +32,21 @@ pytestmark = pytest.mark.django_db
 
 # The most queries each list may cost, session and place included. Pages that show no rows are not lists.
 BUDGETS = {
-    "academy:people": 14,
-    "courses:catalogue": 12,
-    "courses:head-list": 11,
-    "courses:brief-list": 12,
-    "assessments:today": 18,
-    "assessments:student-list": 16,
-    "assessments:student": 24,
-    "assessments:student-sets": 13,
-    "assessments:stand": 23,
-    "assessments:next": 15,
-    "assessments:my-sets": 13,
-    "assessments:bench-new": 15,
-    "assessments:agreement": 14,
-    "assessments:rubric-list": 11,
-    "assessments:rubric-version": 14,
+    "academy:people": 8,
+    "courses:catalogue": 6,
+    "courses:head-list": 5,
+    "courses:brief-list": 7,
+    "assessments:today": 13,
+    "assessments:student-list": 12,
+    "assessments:student": 18,
+    "assessments:student-sets": 8,
+    "assessments:stand": 16,
+    "assessments:next": 8,
+    "assessments:my-sets": 6,
+    "assessments:bench-new": 10,
+    "assessments:agreement": 9,
+    "assessments:rubric-list": 5,
+    "assessments:rubric-version": 8,
 }
 OF_STUDENTS = {"assessments:stand", "assessments:next", "assessments:my-sets"}
 ROWS = 20
