@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import dj_database_url
+from celery.schedules import crontab
 from csp.constants import NONE, SELF
 
 from academy.env import env_bool, env_int, env_list, env_secret, env_str, kept_secret
@@ -99,6 +100,9 @@ CELERY_TASK_ALWAYS_EAGER = not REDIS_URL
 CELERY_TASK_ACKS_LATE = CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TASK_IGNORE_RESULT = True
+CELERY_BEAT_SCHEDULE = {
+    "refit-parameters": {"task": "assessments.tasks.refit_all", "schedule": crontab(hour="3", minute="10")},
+}
 CELERY_TASK_TIME_LIMIT = 300
 CELERY_TASK_SOFT_TIME_LIMIT = 240
 CELERY_BROKER_TRANSPORT_OPTIONS = {

@@ -6,10 +6,12 @@ from smtplib import SMTPException
 from celery import shared_task
 from django.utils import timezone
 
+from academy.jobs import enqueue
 from academy.models import Academy
-from assessments.services import agreement, competence, feedback
+from assessments.services import agreement, competence, feedback, parameters
 
 AGREEMENT_SEED = 7  # of the bootstrap: the same marks give the same intervals
+REFIT_SEED = 11  # of the sample: the same marks give the same parameters
 
 
 @shared_task(autoretry_for=(SMTPException, OSError), retry_backoff=30, retry_backoff_max=1800, max_retries=6)
@@ -34,3 +36,17 @@ def compute_agreement(*, academy_id: int, until: str = "") -> None:
         seed=AGREEMENT_SEED,
         now=now,
     )
+
+
+@shared_task
+def refit_parameters(*, academy_id: int) -> None:
+    """Fit the skill model of one academy to its marks; the same marks leave everything as it is."""
+    academy = Academy.objects.get(pk=academy_id)
+    parameters.refit_parameters(academy=academy, seed=REFIT_SEED, now=timezone.now())
+
+
+@shared_task
+def refit_all() -> None:
+    """Every night: a task for each academy, so that one that fails holds up no other."""
+    for academy_id in Academy.objects.order_by("pk").values_list("pk", flat=True):
+        enqueue("assessments.tasks.refit_parameters", academy_id=academy_id)

@@ -61,6 +61,13 @@ def level_number(level: SupportsFloat | None) -> str:
 
 
 @register.filter
+def step(levels: SupportsFloat) -> str:
+    """A change of level with its sign; none reads as 0."""
+    rounded = round(float(levels), 1)
+    return f"{rounded:+.1f}".replace("-", "\N{MINUS SIGN}") if rounded else "0"
+
+
+@register.filter
 def label_cells(cells: Sequence[Any], labels: Sequence[str]) -> list[tuple[str, Any]]:
     """Each cell of a table row with the heading of its column."""
     return list(zip(labels, cells, strict=True))
@@ -113,6 +120,7 @@ class Trend:
     points: tuple[TrendPoint, ...]
     line: str
     band: str
+    guide: str
     target_y: str
     steps: tuple[tuple[str, int], ...]
 
@@ -126,19 +134,25 @@ class Trend:
 
 
 @register.simple_tag
-def trend_lines(points: Iterable[Any], target: SupportsFloat | None = None) -> Trend | None:
-    """Geometry of components/_trend.html; None when there is nothing to draw."""
+def trend_lines(
+    points: Iterable[Any], target: SupportsFloat | None = None, guide: Any = None
+) -> Trend | None:
+    """Geometry of components/_trend.html; None when there is nothing to draw.
+
+    ``guide``: one point more, where the line is thought to have gone without any set to show it.
+    """
     rows = list(points)
     if not rows:
         return None
-    xs = _spread(len(rows))
-    drawn = tuple(_trend_point(row, x, target) for row, x in zip(rows, xs, strict=True))
+    xs = _spread(len(rows) + bool(guide))
+    drawn = tuple(_trend_point(row, x, target) for row, x in zip(rows, xs, strict=False))
     upper = [f"{point.x},{_trend_y(point.high)}" for point in drawn]
     lower = [f"{point.x},{_trend_y(point.low)}" for point in reversed(drawn)]
     return Trend(
         points=drawn,
         line=" ".join(f"{point.x},{point.y}" for point in drawn),
         band=" ".join(upper + lower),
+        guide=_guide(drawn[-1], guide, xs[-1]) if guide else "",
         target_y="" if target is None else _trend_y(float(target)),
         steps=tuple((_trend_y(step), step) for step in range(TOP_LEVEL + 1)),
     )
@@ -155,6 +169,10 @@ def _trend_point(row: Any, x: float, target: SupportsFloat | None) -> TrendPoint
         y=_trend_y(level),
         reaches_target=target is not None and level >= float(target),
     )
+
+
+def _guide(last: TrendPoint, guide: Any, x: float) -> str:
+    return f"{last.x},{last.y} {x:.1f},{_trend_y(float(_read(guide, 'level')))}"
 
 
 def _spread(count: int) -> list[float]:

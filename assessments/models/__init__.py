@@ -32,7 +32,7 @@ from assessments.models.second_marks import (
     SecondMarkRate,
 )
 from assessments.models.sets import PracticeSet, SetEvent
-from assessments.models.skill import SkillStanding
+from assessments.models.skill import ParameterVersion, SkillStanding, StandingShown
 
 __all__ = [
     "AgreementReport",
@@ -49,6 +49,7 @@ __all__ = [
     "Mark",
     "MarkingDraft",
     "MasteryRule",
+    "ParameterVersion",
     "Position",
     "PracticeSet",
     "Rubric",
@@ -64,4 +65,5 @@ __all__ = [
     "StandardLevel",
     "StandardMark",
     "StandardSet",
+    "StandingShown",
 ]

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Protocol
 
 from assessments.scoring.adjustment import fail_shift
@@ -51,4 +52,12 @@ class SeverityCorrection:
 
     def shift(self, judged: Judged, rates: tuple[float, float]) -> float:
         severity = self.severity.get(judged.educator, 0.0) + self.difficulty.get(judged.brief, 0.0)
-        return fail_shift(severity, self.thresholds, cut=judged.cut, rates=rates) if severity else 0.0
+        if not severity or not judged.cut:  # nothing lies below level 0
+            return 0.0
+        return _shift(severity, tuple(self.thresholds), judged.cut, rates)
+
+
+@lru_cache(maxsize=4096)
+def _shift(severity: float, thresholds: tuple[float, ...], cut: int, rates: tuple[float, float]) -> float:
+    """Found by bisection, and asked for again with every set of one educator on one brief."""
+    return fail_shift(severity, thresholds, cut=cut, rates=rates)

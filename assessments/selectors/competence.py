@@ -156,9 +156,11 @@ class Competence:
         return self.declared == len(self.skills) and self.mastery.met
 
 
-def competence_of(student: Membership, marks: Iterable[Mark] | None = None) -> Competence:
-    """Where every decision stands now; seven queries, six when the ``marks`` that count are given."""
-    sets, correction = graded_sets(student, marks), correction_of(student.academy)
+def competence_of(
+    student: Membership, marks: Iterable[Mark] | None = None, correction: Correction | None = None
+) -> Competence:
+    """Where every decision stands now; eight queries for any number of sets, fewer with things given."""
+    sets, correction = graded_sets(student, marks), correction or correction_of(student.academy)
     return Competence(
         skills=tuple(skill_competence(student, sets, correction)),
         mastery=check_mastery(

@@ -56,8 +56,8 @@ class FaultMap:
     rates: tuple[FaultRate, ...]
 
 
-def fault_map(inspection: Inspection, brief: BriefVersion) -> FaultMap:
-    """What was found where; three queries."""
+def fault_map(inspection: Inspection, brief: BriefVersion, known: Iterable[Fault] | None = None) -> FaultMap:
+    """What was found where; three queries, two when the faults of the catalogue are known."""
     positions, lash_map = list(inspection.positions.prefetch_related("faults")), brief.lash_map
     fans_a_cell = int(inspection.plan["fans_per_cell"])
     return FaultMap(
@@ -65,7 +65,7 @@ def fault_map(inspection: Inspection, brief: BriefVersion) -> FaultMap:
         positions=tuple(_drawn(position, fans_a_cell, lash_map) for position in positions),
         lines=tuple(_line(position, lash_map) for position in positions if position.finding in AT_FAULT),
         result=result_of(positions, inspection, lash_map),
-        rates=fault_rates(findings(positions, lash_map), [fault_spec(fault) for fault in faults()]),
+        rates=fault_rates(findings(positions, lash_map), [fault_spec(fault) for fault in known or faults()]),
     )
 
 

@@ -81,7 +81,12 @@ def _level_words(level: int | None) -> str:
 
 
 def marks_that_count(student: Membership) -> QuerySet[Mark]:
-    """Marks of the newest revision of each of the student's graded sets, oldest set first; one query.
+    """Marks of the newest revision of each of the student's graded sets, oldest set first; one query."""
+    return counting_marks().filter(grade__practice_set__student=student)
+
+
+def counting_marks() -> QuerySet[Mark]:
+    """The same for everybody, one student after the other; narrow it before asking.
 
     What each was signed with stays in the database: a long course has many marks and few readers of that.
     """
@@ -89,10 +94,10 @@ def marks_that_count(student: Membership) -> QuerySet[Mark]:
         practice_set=OuterRef("grade__practice_set"), revision__gt=OuterRef("grade__revision")
     )
     return (
-        Mark.objects.filter(~Exists(later), grade__practice_set__student=student)
+        Mark.objects.filter(~Exists(later))
         .select_related("criterion__skill", "grade__practice_set")
-        .defer("words", "criterion__rule", "grade__entry", "grade__verdict", "grade__note")
-        .order_by("grade__practice_set__number", "criterion__order")
+        .defer("words", "grade__entry", "grade__verdict", "grade__note")
+        .order_by("grade__practice_set__student", "grade__practice_set__number", "criterion__order")
     )
 
 

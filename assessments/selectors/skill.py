@@ -1,26 +1,40 @@
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import cast
 
 from academy.models import Membership
-from assessments.models import Mark
+from assessments.models import Mark, ParameterVersion
+from assessments.selectors.fault_drivers import FaultDriver, fault_drivers, faults_seen, latest_inspections
 from assessments.selectors.grades import marks_that_count
-from assessments.skill.interface import Observation, SkillHistory, SkillModel
-from assessments.skill.recency import RecencyModel
-from assessments.skill.weakest import SkillNeed, SkillTarget, order_by_need
-from courses.models import Skill
+from assessments.selectors.parameters import newest_parameters, skill_model
+from assessments.selectors.skill_records import day_of, day_of_set, record_of_marks
+from assessments.skill.interface import SkillEstimate
+from assessments.skill.model import StateSpaceModel
+from assessments.skill.observations import StudentRecord
+from assessments.skill.weak import WeakSkill, WeakSkills
+from assessments.skill.weakest import SkillTarget
+from courses.models import Fault, Skill
 
 # The level asked of every skill: "sound". Data of the programme, once there are programmes.
 TARGET_LEVEL = 3.0
 # Levels are shown to a tenth, so 2.95 is shown as, and counts as, reaching 3.
 BELOW_TARGET = TARGET_LEVEL - 0.05
-MODEL: SkillModel = RecencyModel()
 
-_SECONDS_A_DAY = 86_400
 _TREND_SETS = 12
-# A criterion of weight 0 still says something about its skill when it is the only one that does.
-_LEAST_WEIGHT = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Reckoning:
+    """One student's marks as read by the model on one day; ``skills`` are those with marks, by need."""
+
+    record: StudentRecord
+    model: StateSpaceModel
+    weak: WeakSkills
+
+    @property
+    def skills(self) -> tuple[WeakSkill, ...]:
+        return self.weak.skills
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,21 +49,39 @@ class TrendPoint:
 
 @dataclass(frozen=True, slots=True)
 class SkillLine:
-    """One skill of one student: where it stands, what it is, how it came there."""
+    """One skill of one student: where it stands, what it is, how it came there, what holds it down.
 
-    need: SkillNeed
+    ``today``: where the trend has faded to by now; None on the day of the last set.
+    """
+
+    weak: WeakSkill
     meaning: str
     trend: tuple[TrendPoint, ...]
+    today: TrendPoint | None
+    driver: FaultDriver | None
+    is_weakest: bool
+
+    @property
+    def name(self) -> str:
+        return self.weak.target.name
+
+    @property
+    def is_gate(self) -> bool:
+        return self.weak.target.is_gate
+
+    @property
+    def estimate(self) -> SkillEstimate:
+        return self.weak.estimate
 
     @property
     def level(self) -> float:
         """The estimate to the tenth that is shown."""
-        return round(cast(float, self.need.estimate.level), 1)
+        return round(cast(float, self.estimate.level), 1)
 
     @property
     def gap(self) -> float:
         """Levels missing to the target, as shown; negative above it."""
-        return round(self.need.target - self.level, 1)
+        return round(self.weak.target.target - self.level, 1)
 
     @property
     def is_below(self) -> bool:
@@ -58,66 +90,86 @@ class SkillLine:
 
 @dataclass(frozen=True, slots=True)
 class Stand:
-    """Where a student stands: skills weakest first; ``unmarked`` names those no set has shown yet."""
+    """Where a student stands: skills by need; ``unmarked`` names those no set has shown yet.
+
+    ``verdict``: which skill is the weakest, or that none can be called so, in a sentence. ``marks``
+    and ``faults`` are what it rests on, for the rest of the page.
+    """
 
     lines: tuple[SkillLine, ...]
     unmarked: tuple[str, ...]
     sets: int
+    verdict: str
+    version: ParameterVersion | None
+    marks: tuple[Mark, ...]
+    faults: tuple[Fault, ...]
 
 
-def day_of(instant: datetime) -> float:
-    """Days since 1970, with their fraction: the time scale of the skill model."""
-    return instant.timestamp() / _SECONDS_A_DAY
-
-
-def stand_of(student: Membership, *, now: datetime, marks: Iterable[Mark] | None = None) -> Stand:
-    """Estimates on the day of ``now``, weakest first, with the trend of the last 12 sets.
-
-    Two queries, one when the ``marks`` that count are given.
-    """
-    marks = list(marks_that_count(student) if marks is None else marks)
-    known = histories(marks)
-    skills = list(Skill.objects.all())
-    marked = [skill for skill in skills if skill.code in known]
-    needs = order_by_need(
-        [MODEL.estimate(known[skill.code], day=day_of(now)) for skill in marked],
-        [SkillTarget(skill.code, skill.name, skill.is_gate, TARGET_LEVEL) for skill in marked],
-    )
-    labels = _labels(marks)
+def stand_of(student: Membership, *, now: datetime) -> Stand:
+    """Estimates on the day of ``now`` by need, with the trend; four queries, three without marks."""
+    marks = list(marks_that_count(student))
+    skills, version = list(Skill.objects.all()), newest_parameters(student.academy)
+    found = reckoning(marks, skills, version, now=now)
+    faults = faults_seen(latest_inspections(marks))
+    trends, drivers = _trends(found, _labels(marks)), fault_drivers(faults)
     meanings = {skill.code: skill.meaning for skill in skills}
     return Stand(
-        lines=tuple(
-            SkillLine(need, meanings[need.skill], _trend(known[need.skill], labels)) for need in needs
-        ),
-        unmarked=tuple(skill.name for skill in skills if skill.code not in known),
-        sets=len(labels),
+        lines=tuple(_line(weak, found, meanings, trends, drivers, now) for weak in found.skills),
+        unmarked=tuple(skill.name for skill in skills if skill.code not in trends),
+        sets=len(found.record.sets),
+        verdict=found.weak.words,
+        version=version,
+        marks=tuple(marks),
+        faults=faults,
     )
 
 
-def histories(marks: Iterable[Mark]) -> dict[str, SkillHistory]:
-    """Marks that count, by skill code."""
-    found: dict[str, list[Observation]] = {}
-    for mark in marks:
-        weight = max(float(mark.criterion.weight), _LEAST_WEIGHT)
-        found.setdefault(mark.criterion.skill.code, []).append(Observation(_day(mark), mark.level, weight))
-    return {skill: SkillHistory(skill, tuple(observations)) for skill, observations in found.items()}
+def reckoning(
+    marks: Sequence[Mark], skills: Sequence[Skill], version: ParameterVersion | None, *, now: datetime
+) -> Reckoning:
+    """What marks say on the day of ``now``; no query when they come as ``marks_that_count`` gives them."""
+    model = skill_model(version, skills, (mark.criterion for mark in marks))
+    record = record_of_marks(marks)
+    targets = [SkillTarget(skill.code, skill.name, skill.is_gate, TARGET_LEVEL) for skill in skills]
+    # A set whose clock runs ahead of the server's is read on its own day.
+    day = max([day_of(now), *(one.day for one in record.sets)])
+    return Reckoning(record, model, model.weak_skills(record, targets, day=day))
 
 
-def _day(mark: Mark) -> float:
-    return day_of(cast(datetime, mark.grade.practice_set.finished_at))  # a graded set has its clock
+def _line(
+    weak: WeakSkill,
+    found: Reckoning,
+    meanings: Mapping[str, str],
+    trends: Mapping[str, tuple[TrendPoint, ...]],
+    drivers: Mapping[str, FaultDriver],
+    now: datetime,
+) -> SkillLine:
+    code = weak.target.skill
+    idle_days = day_of(now) - max(one.day for one in found.record.sets)
+    return SkillLine(
+        weak=weak,
+        meaning=meanings[code],
+        trend=trends[code],
+        today=_point("today", weak.estimate) if idle_days >= 1 else None,
+        driver=drivers.get(code),
+        is_weakest=code == found.weak.weakest,
+    )
+
+
+def _trends(found: Reckoning, labels: Mapping[float, str]) -> dict[str, tuple[TrendPoint, ...]]:
+    """By skill, for skills with marks: the level after each of the last 12 sets since its first mark."""
+    points: dict[str, list[TrendPoint]] = {}
+    for day, estimates in found.model.trend(found.record)[-_TREND_SETS:]:
+        for estimate in estimates:
+            if estimate.level is not None:
+                points.setdefault(estimate.skill, []).append(_point(labels[day], estimate))
+    return {code: tuple(row) for code, row in points.items()}
+
+
+def _point(label: str, estimate: SkillEstimate) -> TrendPoint:
+    level, low, high = cast(tuple[float, float, float], (estimate.level, estimate.low, estimate.high))
+    return TrendPoint(label, level, low, high)
 
 
 def _labels(marks: Sequence[Mark]) -> dict[float, str]:
-    return {_day(mark): f"set {mark.grade.practice_set.number}" for mark in marks}
-
-
-def _trend(history: SkillHistory, labels: dict[float, str]) -> tuple[TrendPoint, ...]:
-    days = sorted({observation.day for observation in history.observations})[-_TREND_SETS:]
-    return tuple(_trend_point(history, day, labels[day]) for day in days)
-
-
-def _trend_point(history: SkillHistory, day: float, label: str) -> TrendPoint:
-    until = tuple(observation for observation in history.observations if observation.day <= day)
-    estimate = MODEL.estimate(SkillHistory(history.skill, until), day=day)
-    level, low, high = cast(tuple[float, float, float], (estimate.level, estimate.low, estimate.high))
-    return TrendPoint(label, level, low, high)
+    return {day_of_set(mark): f"set {mark.grade.practice_set.number}" for mark in marks}

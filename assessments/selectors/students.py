@@ -10,16 +10,19 @@ from academy.selectors.people import students as current_students
 from assessments.models import CompetenceStanding, Grade, PracticeSet, SkillStanding
 from assessments.selectors.grades import days_between, local_day, newest_grades
 from assessments.selectors.skill import BELOW_TARGET
+from assessments.skill.weak import CLAIM
 
 
 @dataclass(frozen=True, slots=True)
 class StudentRow:
-    """One line of the list; ``weakest`` and ``grade`` are None before the first graded set.
+    """One line of the list; ``neediest`` and ``grade`` are None before the first graded set.
 
+    ``weakest``: the skill that is the weakest likelier than not; None when none stands out.
     ``decided``: where the decision on each gate skill stands, as of the latest marks or rule.
     """
 
     student: Membership
+    neediest: SkillStanding | None
     weakest: SkillStanding | None
     gates_low: int
     decided: tuple[CompetenceStanding, ...]
@@ -40,8 +43,9 @@ class StudentRow:
 
     @property
     def level(self) -> float | None:
-        """The weakest skill's level to the tenth that is shown."""
-        return None if self.weakest is None or self.weakest.level is None else round(self.weakest.level, 1)
+        """That of the skill most in need, to the tenth that is shown."""
+        level = self.neediest.level if self.neediest else None
+        return None if level is None else round(level, 1)
 
 
 def student(academy: Academy, student_id: int) -> Membership:
@@ -56,7 +60,7 @@ def student(academy: Academy, student_id: int) -> Membership:
 def students_by_need(
     academy: Academy, *, cohort_id: int | None = None, search: str = ""
 ) -> QuerySet[Membership]:
-    """Current students: those with a gate skill below target first, then by the weakest skill; unmarked last.
+    """Current students: those with a gate skill below target first, then by the lowest level; unmarked last.
 
     One query, sorted in the database. One target serves all skills, so the lowest level is the largest gap.
     """
@@ -84,7 +88,8 @@ def student_rows(academy: Academy, page: Sequence[Membership], *, now: datetime)
         rows.append(
             StudentRow(
                 student=student,
-                weakest=ranked[0] if ranked else None,
+                neediest=ranked[0] if ranked else None,
+                weakest=next((each for each in ranked if (each.chance_weakest or 0) > CLAIM), None),
                 gates_low=sum(_is_low_gate(standing) for standing in ranked),
                 decided=tuple(decided.get(student.pk, ())),
                 sets=sets,

@@ -251,5 +251,5 @@ def _summary(grade: Grade) -> dict[str, object]:
 
 
 def _announce(grade: Grade, practice_set: PracticeSet, now: datetime) -> None:
-    refresh_standings(student=practice_set.student, now=now)
+    refresh_standings(student=practice_set.student, now=now, signed=grade)
     enqueue("assessments.tasks.send_feedback", grade_id=grade.pk)

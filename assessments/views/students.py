@@ -1,3 +1,4 @@
+from collections.abc import Sequence
 from datetime import date
 
 from django.core.paginator import Paginator
@@ -11,14 +12,17 @@ from academy.access import MemberRequest, for_staff, for_students
 from academy.models import Membership
 from academy.selectors.people import cohorts
 from assessments.selectors.competence import competence_of
+from assessments.selectors.corrections import correction_in
 from assessments.selectors.faults import fault_map
-from assessments.selectors.grades import gates_of, local_day, marks_that_count, newest_grade_of
+from assessments.selectors.grades import gates_of, local_day, newest_grade_of
 from assessments.selectors.grades import next_practice as practice_after
 from assessments.selectors.records import sets_of
 from assessments.selectors.second_marks import blind_sets, waiting_for
 from assessments.selectors.skill import TARGET_LEVEL, stand_of
 from assessments.selectors.students import student as student_here
 from assessments.selectors.students import student_rows, students_by_need
+from assessments.selectors.time_forecasts import time_forecasts
+from courses.models import Fault
 
 STUDENTS_A_PAGE = 25
 SETS_A_PAGE = 25
@@ -50,7 +54,7 @@ def student(request: MemberRequest, student_id: int) -> HttpResponse:
     """All of this page rests on marks, so who marks one of the student's sets blind waits for it."""
     found = student_here(request.member.academy, student_id)
     if found.pk in blind_sets(request.member).values():
-        context = {**_whose(request.member, found), "second_marks": waiting_for(request.member, found)}
+        context = {**whose(request.member, found), "second_marks": waiting_for(request.member, found)}
         return render(request, "assessments/student_blind.html", context)
     return _stand(request, found)
 
@@ -61,7 +65,7 @@ def stand(request: MemberRequest) -> HttpResponse:
     return _stand(request, request.member)
 
 
-def _whose(reader: Membership, student: Membership, page: str = "") -> dict[str, object]:
+def whose(reader: Membership, student: Membership, page: str = "") -> dict[str, object]:
     """Who is shown to whom; ``page`` names the page below the student's own, for staff's way back."""
     if reader.pk == student.pk:
         return {"student": student, "is_own": True, "sets_url": reverse("assessments:my-sets")}
@@ -73,12 +77,12 @@ def _whose(reader: Membership, student: Membership, page: str = "") -> dict[str,
     return {"student": student, "is_own": False, "sets_url": sets_url, "crumbs": crumbs}
 
 
-def _newest(student: Membership, today: date) -> dict[str, object]:
+def _newest(student: Membership, today: date, known: Sequence[Fault] = ()) -> dict[str, object]:
     """What the newest marks leave behind: the faults on the eye and the one thing to practise."""
     grade = newest_grade_of(student)
     if grade is None:
         return {"grade": None, "faults": None, "next": None, "gates": ()}
-    faults = fault_map(grade.inspection, grade.practice_set.brief)
+    faults = fault_map(grade.inspection, grade.practice_set.brief, known)
     return {
         "grade": grade,
         "faults": faults,
@@ -89,13 +93,16 @@ def _newest(student: Membership, today: date) -> dict[str, object]:
 
 def _stand(request: MemberRequest, student: Membership) -> HttpResponse:
     """Staff and the student herself read the same page."""
-    now, marks = timezone.now(), list(marks_that_count(student))
+    now = timezone.now()
+    found = stand_of(student, now=now)
     context = {
-        **_whose(request.member, student),
-        "stand": stand_of(student, now=now, marks=marks),
-        "competence": competence_of(student, marks),
+        **whose(request.member, student),
+        "changes_url": _changes_url(request.member, student),
+        "stand": found,
+        "forecasts": time_forecasts(student, found.version),
+        "competence": competence_of(student, found.marks, correction_in(found.version)),
         "target": TARGET_LEVEL,
-        **_newest(student, local_day(student.academy, now)),
+        **_newest(student, local_day(student.academy, now), found.faults),
     }
     return render(request, "assessments/stand.html", context)
 
@@ -123,8 +130,14 @@ def my_sets(request: MemberRequest) -> HttpResponse:
 def _sets(request: MemberRequest, student: Membership) -> HttpResponse:
     page = Paginator(sets_of(student), SETS_A_PAGE).get_page(request.GET.get("page"))
     blind = blind_sets(request.member) if request.member.is_staff_here else {}
-    context = {**_whose(request.member, student, "Sets"), "page": page, "blind": blind}
+    context = {**whose(request.member, student, "Sets"), "page": page, "blind": blind}
     return render(request, "assessments/set_list.html", context)
+
+
+def _changes_url(reader: Membership, student: Membership) -> str:
+    if reader.pk == student.pk:
+        return reverse("assessments:stand-changes")
+    return reverse("assessments:student-changes", args=[student.pk])
 
 
 def _cohort_id(query: QueryDict) -> int | None:

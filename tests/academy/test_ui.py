@@ -78,6 +78,20 @@ def test_a_trend_rises_on_the_page_when_levels_rise():
     assert [point.reaches_target for point in trend.points] == [False, True, True]
 
 
+def test_a_guide_goes_on_from_the_last_point_to_the_right_and_makes_room_for_itself():
+    rows = [{"label": f"set {number}", "level": number, "low": 0, "high": 4} for number in (1, 3)]
+    plain, guided = ui.trend_lines(rows), ui.trend_lines(rows, None, {"label": "today", "level": 2})
+    assert plain is not None and guided is not None and plain.guide == ""
+    start, end = (place.split(",") for place in guided.guide.split())
+    assert start == [guided.points[-1].x, guided.points[-1].y]
+    assert float(end[0]) == float(plain.points[-1].x) > float(start[0])
+    assert float(end[1]) > float(start[1])  # lower on the page: the level has faded
+
+
+def test_a_change_of_level_carries_its_sign():
+    assert [ui.step(change) for change in (0.3, -0.2, 0.04, 0)] == ["+0.3", "\N{MINUS SIGN}0.2", "0", "0"]
+
+
 def test_no_sets_draw_no_trend():
     assert ui.trend_lines([]) is None
     assert "<svg" not in render_to_string("components/_trend.html", {"points": []})

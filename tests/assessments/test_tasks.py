@@ -1,7 +1,9 @@
-"""Tasks do their one thing: letters once a signature stands, decisions afresh once a rule has changed."""
+"""Tasks do their one thing: letters, decisions afresh, a refit each night; twice is as once."""
 
-from assessments.models import AgreementReport, CompetenceStanding
-from assessments.tasks import refresh_competence
+from celery import current_app
+
+from assessments.models import AgreementReport, CompetenceStanding, ParameterVersion, SkillStanding
+from assessments.tasks import refit_all, refit_parameters, refresh_competence
 from tests.factories.academy import Cast
 from tests.factories.assessments import Bench, make_graded_set
 from tests.factories.second_marks import second_result
@@ -34,3 +36,28 @@ def test_signing_a_second_mark_computes_agreement_and_sends_the_student_nothing(
         second_result(grade, cast.second)
     assert AgreementReport.objects.get().second_marks == 1
     assert mailoutbox == []
+
+
+def test_refitting_twice_keeps_one_version_and_the_same_standings(bench: Bench):
+    make_graded_set(bench)
+    told = []
+    for _ in range(2):
+        refit_parameters(academy_id=bench.academy.pk)
+        told.append(
+            list(SkillStanding.objects.order_by("skill").values_list("skill", "level", "model_version"))
+        )
+    assert ParameterVersion.objects.count() == 1 and told[0] == told[1]
+
+
+def test_every_night_each_academy_is_refitted_and_decided_afresh(
+    bench: Bench, django_capture_on_commit_callbacks
+):
+    make_graded_set(bench)
+    with django_capture_on_commit_callbacks(execute=True):
+        refit_all()
+    assert [version.academy for version in ParameterVersion.objects.all()] == [bench.academy]
+
+
+def test_the_timetable_names_a_task_that_exists():
+    for entry in current_app.conf.beat_schedule.values():
+        assert entry["task"] in current_app.tasks

@@ -18,17 +18,17 @@ from tests.services.browser import PHONE, set_width, sideways_overflow
 
 NARROW = 320  # WCAG 2.2, 1.4.10 Reflow
 STAFF_PAGES = ("assessments:today", "assessments:student-list")
-STUDENT_PAGES = ("assessments:stand", "assessments:next", "assessments:my-sets")
+STUDENT_PAGES = ("assessments:stand", "assessments:stand-changes", "assessments:next", "assessments:my-sets")
 
 
 @pytest.fixture
 def school(transactional_db: None) -> Cast:
-    """Ada with two graded sets, Bea at the bench, and a newcomer with a long name."""
+    """Ada with three graded sets, Bea at the bench, and a newcomer with a long name."""
     cast = make_cast()
     starter_rubric(cast.academy, cast.owner)
     brief = make_brief(cast.academy, cast.ines)
     ada = Bench(cast.ada, cast.ines, brief, make_head(cast.academy))
-    for days in (20, 12):
+    for days in (20, 16, 12):
         outcome = Outcome(faults={0: ["STK"], 5: ["STK", "CLF"], 22: ["BED"]}, bare=[30])
         make_graded_set(ada, at=timezone.now() - timedelta(days=days), outcome=outcome)
     bea = Bench(cast.bea, cast.ines, brief, make_head(cast.academy, "Head 2"))

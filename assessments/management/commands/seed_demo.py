@@ -26,6 +26,9 @@ from assessments.management.demo.calendar import PlannedSet, planned_sets
 from assessments.management.demo.standard import tell_standard_set
 from assessments.models import PracticeSet
 from assessments.services.agreement import compute_agreement
+from assessments.services.competence import refresh_academy
+from assessments.services.parameters import refit_parameters
+from assessments.tasks import REFIT_SEED
 
 SEED = 20_260_112
 
@@ -77,6 +80,8 @@ def seed(*, now: datetime) -> Academy:
         neighbour = open_neighbour(now)
         _tell_neighbour(neighbour, now)
         give_passwords([school.owner.academy_id, neighbour.owner.academy_id])
+        refit_parameters(academy=school.owner.academy, seed=REFIT_SEED, now=now)
+        refresh_academy(academy=school.owner.academy, now=now)
     invite_newcomer(school, now)
     return school.owner.academy
 

@@ -22,6 +22,7 @@ from assessments.models import (
     Mark,
     MarkingDraft,
     MasteryRule,
+    ParameterVersion,
     Position,
     PracticeSet,
     RubricVersion,
@@ -66,6 +67,9 @@ def world(bench: Bench, cast: Cast) -> World:
     MarkingDraft.objects.create(practice_set=graded, saved_by=cast.ines, saved_at=LATER)
     BriefRubric.objects.create(brief=bench.brief.brief, version=opened.rubric)
     _declare(graded)
+    ParameterVersion.objects.create(
+        academy=cast.academy, number=1, parameters={}, sets=1, students=1, made_at=LATER
+    )
     graded.refresh_from_db()
     return World(graded, opened, draft, make_head(cast.academy, "Spare").pk, cast.bea.pk)
 
@@ -149,6 +153,7 @@ CASES: dict[str, list[Callable[[World], None]]] = {
     "descriptor_once_per_level": [lambda w: again(first(LevelDescriptor))],
     "descriptor_level_range": [lambda w: change(first(LevelDescriptor, level=4), level=5)],
     "hygiene_line_code_once": [lambda w: again(first(HygieneLine))],
+    "parameter_version_number_once": [lambda w: again(first(ParameterVersion))],
     "standing_once_per_skill": [lambda w: again(first(SkillStanding))],
     "competence_rule_number_once": [lambda w: again(first(CompetenceRule))],
     "mastery_rule_number_once": [lambda w: again(first(MasteryRule))],

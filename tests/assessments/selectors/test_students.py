@@ -96,13 +96,13 @@ def test_a_row_tells_the_weakest_skill_the_sets_and_the_next_drill(bench: Bench)
     (row,) = student_rows(bench.academy, [bench.student], now=later + timedelta(days=9))
     assert (row.sets, row.last_set_at, row.idle_days) == (1, later, 9)
     assert row.grade == grade and row.is_drill_late  # set on 2 February with 7 days
-    assert row.weakest is not None and row.gates_low >= 1 and row.weakest.skill.is_gate
+    assert row.neediest is not None and row.gates_low >= 1 and row.neediest.skill.is_gate
 
 
 def test_a_newcomers_row_invents_nothing(academy: Academy):
     made = make_member(academy, "Anew")
     (row,) = student_rows(academy, [made], now=NOW)
-    assert (row.weakest, row.level, row.sets, row.last_set_at, row.idle_days, row.grade) == (
+    assert (row.neediest, row.level, row.sets, row.last_set_at, row.idle_days, row.grade) == (
         None,
         None,
         0,
