@@ -157,10 +157,13 @@ class Competence:
 
 
 def competence_of(
-    student: Membership, marks: Iterable[Mark] | None = None, correction: Correction | None = None
+    student: Membership,
+    marks: Iterable[Mark] | None = None,
+    correction: Correction | None = None,
+    faults: Iterable[Fault] = (),
 ) -> Competence:
     """Where every decision stands now; eight queries for any number of sets, fewer with things given."""
-    sets, correction = graded_sets(student, marks), correction or correction_of(student.academy)
+    sets, correction = graded_sets(student, marks, faults), correction or correction_of(student.academy)
     return Competence(
         skills=tuple(skill_competence(student, sets, correction)),
         mastery=check_mastery(
@@ -172,9 +175,11 @@ def competence_of(
     )
 
 
-def graded_sets(student: Membership, marks: Iterable[Mark] | None = None) -> tuple[GradedSet, ...]:
-    """Oldest first; two queries, one when the ``marks`` that count are given."""
-    answered = _answered_by_drill()
+def graded_sets(
+    student: Membership, marks: Iterable[Mark] | None = None, faults: Iterable[Fault] = ()
+) -> tuple[GradedSet, ...]:
+    """Oldest first; two queries, one less for each given: ``marks`` that count, all ``faults``."""
+    answered = _answered_by_drill(faults or Fault.objects.select_related("skill"))
     counting = marks_that_count(student) if marks is None else marks
     found: list[GradedSet] = []
     for _, group in groupby(counting, key=lambda mark: mark.grade_id):
@@ -304,9 +309,9 @@ def _mastery_set(academy: Academy, each: GradedSet, blind_by: frozenset[int]) ->
     )
 
 
-def _answered_by_drill() -> dict[int | None, frozenset[str]]:
-    """Skill codes by drill: a drill set with the marks is the teaching on record; one query."""
+def _answered_by_drill(faults: Iterable[Fault]) -> dict[int | None, frozenset[str]]:
+    """Skill codes by drill: a drill set with the marks is the teaching on record."""
     found: dict[int | None, frozenset[str]] = {}
-    for drill, skill in Fault.objects.values_list("drill", "skill__code").distinct().order_by("drill"):
-        found[drill] = found.get(drill, frozenset()) | {skill}
+    for fault in faults:
+        found[fault.drill_id] = found.get(fault.drill_id, frozenset()) | {fault.skill.code}
     return found

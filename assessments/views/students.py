@@ -100,7 +100,7 @@ def _stand(request: MemberRequest, student: Membership) -> HttpResponse:
         "changes_url": _changes_url(request.member, student),
         "stand": found,
         "forecasts": time_forecasts(student, found.version),
-        "competence": competence_of(student, found.marks, correction_in(found.version)),
+        "competence": competence_of(student, found.marks, correction_in(found.version), found.faults),
         "target": TARGET_LEVEL,
         **_newest(student, local_day(student.academy, now), found.faults),
     }
