@@ -8,7 +8,7 @@ from math import ceil, log
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import bdtr, gammaln
+import scipy as sp  # loads `special` at first use
 
 from assessments.scoring.evidence import ScoringInputError
 from assessments.scoring.wording import counted, percent, rate_words
@@ -64,7 +64,7 @@ def acceptance_probability(
     _check_plan(inspect, limit, lot)
     rates = _rates(rate)
     if lot is None or inspect <= SMALL_LOT_SHARE * lot:
-        return np.asarray(bdtr(float(min(limit, inspect)), inspect, rates))
+        return np.asarray(sp.special.bdtr(float(min(limit, inspect)), inspect, rates))
     return _from_small_lot(np.rint(rates * lot), inspect, limit, lot)
 
 
@@ -106,11 +106,11 @@ def design_single_plan(
         raise ScoringInputError("risk_out_of_range", "Give risks above 0 % and below 100 %.")
     sizes = np.arange(1, MOST_INSPECTED + 1)
     for limit in range(MOST_INSPECTED):
-        enough = np.flatnonzero(bdtr(float(limit), sizes[limit:], bad_rate) <= accept_risk)
+        enough = np.flatnonzero(sp.special.bdtr(float(limit), sizes[limit:], bad_rate) <= accept_risk)
         if not enough.size:
             break
         inspect = int(sizes[limit + enough[0]])
-        if bdtr(float(limit), inspect, good_rate) >= 1 - refuse_risk:
+        if sp.special.bdtr(float(limit), inspect, good_rate) >= 1 - refuse_risk:
             return SinglePlan(good_rate, bad_rate, refuse_risk, accept_risk, inspect, limit)
     raise ScoringInputError(
         "plan_not_found",
@@ -161,7 +161,7 @@ def _from_small_lot(faulty: FloatArray, inspect: int, limit: int, lot: int) -> F
 
 
 def _ln_choose(n: FloatArray, k: FloatArray) -> FloatArray:
-    return np.asarray(gammaln(n + 1) - gammaln(k + 1) - gammaln(n - k + 1))
+    return np.asarray(sp.special.gammaln(n + 1) - sp.special.gammaln(k + 1) - sp.special.gammaln(n - k + 1))
 
 
 def _rates(rate: npt.ArrayLike) -> FloatArray:

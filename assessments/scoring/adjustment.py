@@ -4,14 +4,14 @@ from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import expit, logit, softmax
+import scipy as sp  # loads `special` at first use
 
 FloatArray = npt.NDArray[np.float64]
 
 
 def shifted_rate(rate: npt.ArrayLike, shift: float) -> FloatArray:
     """The fail rate, 0..1, where fails are `shift` logits likelier; a lenient educator shifts below 0."""
-    return np.asarray(expit(logit(np.asarray(rate, dtype=float)) + shift))
+    return np.asarray(sp.special.expit(sp.special.logit(np.asarray(rate, dtype=float)) + shift))
 
 
 def evidence_weights(acceptable: float, inadequate: float, shift: float = 0.0) -> tuple[float, float]:
@@ -34,14 +34,16 @@ def fail_shift(
     the same everywhere: this is the mean over the two `rates` that a competence rule compares.
     """
     eta = _eta_at(np.asarray(rates), thresholds, cut)
-    moved = logit(_chance_below(eta - severity, thresholds, cut)) - logit(np.asarray(rates))
+    moved = sp.special.logit(_chance_below(eta - severity, thresholds, cut)) - sp.special.logit(
+        np.asarray(rates)
+    )
     return float(moved.mean())
 
 
 def _chance_below(eta: FloatArray, thresholds: Sequence[float], cut: int) -> FloatArray:
     levels = np.arange(len(thresholds) + 1)
     steps = np.concatenate([[0.0], np.cumsum(thresholds)])
-    chances = softmax(np.outer(eta, levels) - steps, axis=1)
+    chances = sp.special.softmax(np.outer(eta, levels) - steps, axis=1)
     return np.asarray(chances[:, :cut].sum(axis=1))
 
 

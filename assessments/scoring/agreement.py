@@ -6,7 +6,7 @@ from math import sqrt
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import ndtri
+import scipy as sp  # loads `special` at first use
 
 from assessments.scoring.evidence import ScoringInputError
 from assessments.scoring.wording import counted, percent
@@ -240,7 +240,7 @@ def _chance_error(shares: FloatArray, sets: int, raters: int) -> float:
 
 
 def _limits(kappa: float, error: float, confidence: float) -> tuple[float, float]:
-    half = float(ndtri((1 + confidence) / 2)) * error
+    half = float(sp.special.ndtri((1 + confidence) / 2)) * error
     return max(-1.0, kappa - half), min(1.0, kappa + half)
 
 

@@ -10,7 +10,7 @@ from math import isfinite, log
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import betaln, gammaln, xlog1py, xlogy
+import scipy as sp  # loads `special` at first use
 
 from assessments.scoring.adjustment import FloatArray, evidence_weights, shifted_rate
 from assessments.scoring.evidence import ScoringInputError
@@ -267,12 +267,12 @@ def wald_verdict(evidence: FloatArray, refuse_risk: float, declare_risk: float) 
 def beta_binomial(n: int, rates: FloatArray, rho: float) -> FloatArray:
     """(n + 1, rates): chances of 0..n when the rate itself varies between sets with correlation `rho`."""
     k = np.arange(n + 1)[:, None]
-    choose = gammaln(n + 1) - gammaln(k + 1) - gammaln(n - k + 1)
+    choose = sp.special.gammaln(n + 1) - sp.special.gammaln(k + 1) - sp.special.gammaln(n - k + 1)
     if rho == 0:
-        return np.asarray(np.exp(choose + xlogy(k, rates) + xlog1py(n - k, -rates)))
+        return np.asarray(np.exp(choose + sp.special.xlogy(k, rates) + sp.special.xlog1py(n - k, -rates)))
     inside = np.clip(rates, 1e-12, 1 - 1e-12)  # the beta law has no mass point at 0 or 1
     a, b = inside * (1 / rho - 1), (1 - inside) * (1 / rho - 1)
-    return np.asarray(np.exp(choose + betaln(k + a, n - k + b) - betaln(a, b)))
+    return np.asarray(np.exp(choose + sp.special.betaln(k + a, n - k + b) - sp.special.betaln(a, b)))
 
 
 def check_threshold(threshold: float) -> None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
-from scipy.special import stdtrit
+import scipy as sp  # loads `special` at first use
 
 from assessments.scoring.agreement import FloatArray, IntArray
 from assessments.scoring.evidence import ScoringInputError
@@ -87,7 +87,7 @@ def _half_width(before: tuple[float, int], after: tuple[float, int], confidence:
     if total <= 0:
         return 0.0
     freedom = total**2 / (before[0] ** 2 / before[1] + after[0] ** 2 / after[1])
-    return float(stdtrit(freedom, (1 + confidence) / 2)) * sqrt(total)
+    return float(sp.special.stdtrit(freedom, (1 + confidence) / 2)) * sqrt(total)
 
 
 def _verdict(

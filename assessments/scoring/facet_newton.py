@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import logit
+import scipy as sp  # loads `special` at first use
 
 from assessments.scoring.facet_tables import FloatArray, Moments, Tables, moments
 
@@ -76,7 +76,7 @@ def places(tables: Tables, shape: Shape, estimates: Estimates) -> FloatArray:
 def _start(tables: Tables, shape: Shape) -> Estimates:
     beta = np.zeros(shape.size)
     beta[-START_STEPS.size :] = START_STEPS - START_STEPS.mean()
-    theta = logit(0.05 + 0.9 * tables.share)
+    theta = sp.special.logit(0.05 + 0.9 * tables.share)
     one = np.ones_like(theta)
     return Estimates(beta, np.zeros((shape.size, shape.size)), theta, theta, one, 0.0, 1.0, 0)
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import fdtri
+import scipy as sp  # loads `special` at first use
 
 from assessments.scoring.agreement import (
     FEW_DOUBLE_MARKED,
@@ -138,7 +138,11 @@ def _ratio_forms(above: float, below: float, over: int, under: int, confidence: 
     if below <= 0:
         return Form(np.inf, np.inf, np.inf)
     ratio, upper = above / below, (1 + confidence) / 2
-    return Form(ratio, ratio / float(fdtri(over, under, upper)), ratio * float(fdtri(under, over, upper)))
+    return Form(
+        ratio,
+        ratio / float(sp.special.fdtri(over, under, upper)),
+        ratio * float(sp.special.fdtri(under, over, upper)),
+    )
 
 
 def _mapped(form: Form, to: Callable[[float], float | None]) -> Form:
@@ -164,7 +168,10 @@ def _absolute_form(squares: Variances, sets: int, educators: int, confidence: fl
         (per_educator * j) ** 2 / (k - 1) + (per_left * e) ** 2 / ((n - 1) * (k - 1))
     )
     upper, noise = (1 + confidence) / 2, k * j + (k * n - k - n) * e
-    below, above = float(fdtri(n - 1, free, upper)), float(fdtri(free, n - 1, upper))
+    below, above = (
+        float(sp.special.fdtri(n - 1, free, upper)),
+        float(sp.special.fdtri(free, n - 1, upper)),
+    )
     low = n * (b - below * e) / (below * noise + n * b)
     high = n * (above * b - e) / (noise + n * above * b)
     return Form(rho, _limited(low), _limited(high))

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from math import sqrt
 
-from scipy.special import betaincinv, ndtri
+import scipy as sp  # loads `special` at first use
 
 from assessments.scoring.evidence import ScoringInputError
 
@@ -35,7 +35,7 @@ def wilson_interval(faults: int, inspected: int, *, confidence: float = 0.90) ->
 
 def score_limits(rate: float, inspected: float, confidence: float) -> tuple[float, float]:
     """Wilson's limits for a rate, 0..1, seen in `inspected` fans, or in fewer effective ones."""
-    z = float(ndtri((1 + confidence) / 2))
+    z = float(sp.special.ndtri((1 + confidence) / 2))
     shrink = 1 + z * z / inspected
     centre = (rate + z * z / (2 * inspected)) / shrink
     half = z / shrink * sqrt(rate * (1 - rate) / inspected + (z / (2 * inspected)) ** 2)
@@ -53,7 +53,7 @@ def exact_interval(faults: int, inspected: int, *, confidence: float = 0.90) -> 
     if inspected == 0:
         return Proportion(faults, inspected, None, 0.0, 1.0, confidence)
     tail = (1 - confidence) / 2
-    low = 0.0 if faults == 0 else float(betaincinv(faults, inspected - faults + 1, tail))
+    low = 0.0 if faults == 0 else float(sp.special.betaincinv(faults, inspected - faults + 1, tail))
     high = exact_upper_limit(faults, inspected, confidence=1 - tail)
     return Proportion(faults, inspected, faults / inspected, low, high, confidence)
 
@@ -63,7 +63,7 @@ def exact_upper_limit(faults: int, inspected: int, *, confidence: float = 0.95) 
     _check(faults, inspected, confidence)
     if faults == inspected:
         return 1.0
-    return float(betaincinv(faults + 1, inspected - faults, confidence))
+    return float(sp.special.betaincinv(faults + 1, inspected - faults, confidence))
 
 
 def _check(faults: int, inspected: int, confidence: float) -> None:

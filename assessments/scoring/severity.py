@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtri
+import scipy as sp  # loads `special` at first use
 
 from assessments.scoring.evidence import ScoringInputError
 from assessments.scoring.facet_tables import FloatArray, moments
@@ -46,7 +46,9 @@ def severities(fit: FacetFit, *, confidence: float = 0.90, criterion: str = "") 
         raise ScoringInputError("confidence_out_of_range", "Give a confidence between 0 and 1.")
     contrast = _against_own_group(fit)
     severity = contrast @ fit.severity
-    half = float(ndtri((1 + confidence) / 2)) * np.sqrt(np.diag(contrast @ fit.severity_cov @ contrast.T))
+    half = float(sp.special.ndtri((1 + confidence) / 2)) * np.sqrt(
+        np.diag(contrast @ fit.severity_cov @ contrast.T)
+    )
     levels = _in_levels(fit, np.concatenate([severity, severity + half, severity - half])).reshape(3, -1)
     return tuple(
         _finding(fit, place, levels[:, place], confidence, criterion) for place in range(len(fit.educators))

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import log1p, sqrt
 
 import numpy as np
-from scipy.special import expit
+import scipy as sp  # loads `special` at first use
 
 from assessments.skill.arrays import Array, Index, ParameterArrays, mixed
 from assessments.skill.interface import SkillInputError
@@ -143,7 +143,7 @@ def score_and_information(on_day: Array, evidence: Evidence, arrays: ParameterAr
         information += np.bincount(evidence.level_skill, variance, size)
     if len(evidence.faults):
         slope, scale = evidence.count_slope, evidence.count_scale
-        share = expit(evidence.count_base - slope * on_day[evidence.count_skill])
+        share = sp.special.expit(evidence.count_base - slope * on_day[evidence.count_skill])
         expected = evidence.inspected * share
         score += np.bincount(evidence.count_skill, scale * (expected - evidence.faults), size)
         information += np.bincount(evidence.count_skill, scale * slope * expected * (1 - share), size)

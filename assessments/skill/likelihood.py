@@ -11,7 +11,7 @@ from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import betaln, expit, logit
+import scipy as sp  # loads `special` at first use
 
 from assessments.skill.interface import TOP_LEVEL
 from assessments.skill.parameters import CountScale
@@ -76,7 +76,7 @@ def level_chances(eta: npt.ArrayLike, weights: npt.NDArray[np.float64]) -> npt.N
 
 def fault_share(eta: npt.ArrayLike, scale: CountScale) -> npt.NDArray[np.float64]:
     """Expected share of faulty fans, 0..1; it falls as ability rises."""
-    return np.asarray(expit(scale.base - scale.slope * np.asarray(eta, dtype=float)))
+    return np.asarray(sp.special.expit(scale.base - scale.slope * np.asarray(eta, dtype=float)))
 
 
 def count_scale_from_bands(
@@ -88,7 +88,7 @@ def count_scale_from_bands(
     share should lie half a fault above the limit of level j + 1.
     """
     limits = np.asarray(at_most, dtype=float)[::-1]
-    shares = logit(np.clip((limits + 0.5) / per, 0.001, 0.999))
+    shares = sp.special.logit(np.clip((limits + 0.5) / per, 0.001, 0.999))
     etas = ability_at(np.arange(TOP_LEVEL) + 0.5, thresholds)
     slope, base = np.polyfit(etas, shares, 1)
     return CountScale(float(base), max(0.2, float(-slope)), dispersion, tuple(at_most), per)
@@ -104,8 +104,12 @@ def band_level(eta: npt.ArrayLike, scale: CountScale) -> npt.NDArray[np.float64]
     whole = 1 / max(scale.dispersion, 1e-6) - 1
     faulty, clean = share * whole, (1 - share) * whole
     faults = np.arange(max(scale.at_most) + 1)
-    ways = -betaln(faults + 1, scale.per - faults + 1) - np.log(scale.per + 1)
-    chance = np.exp(ways + betaln(faults + faulty, scale.per - faults + clean) - betaln(faulty, clean))
+    ways = -sp.special.betaln(faults + 1, scale.per - faults + 1) - np.log(scale.per + 1)
+    chance = np.exp(
+        ways
+        + sp.special.betaln(faults + faulty, scale.per - faults + clean)
+        - sp.special.betaln(faulty, clean)
+    )
     return np.asarray(chance.cumsum(axis=-1)[..., list(scale.at_most)].sum(axis=-1))
 
 

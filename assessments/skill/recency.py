@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from math import isfinite, sqrt
 
-from scipy.special import stdtrit
+import scipy as sp  # loads `special` at first use
 
 from assessments.skill.interface import (
     AT_CEILING,
@@ -120,7 +120,7 @@ class RecencyModel:
         spread_sq = max(belief.spread_sq, self.spread_floor**2)
         if belief.information <= 0:  # idle for so long that the weight has underflowed
             return 0.0, float(TOP_LEVEL)
-        half = float(stdtrit(belief.freedom, 0.95)) * sqrt(spread_sq / belief.information)
+        half = float(sp.special.stdtrit(belief.freedom, 0.95)) * sqrt(spread_sq / belief.information)
         return max(0.0, belief.level - half), min(float(TOP_LEVEL), belief.level + half)
 
 

@@ -6,7 +6,7 @@ from math import log, log2, sqrt
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import stdtrit
+import scipy as sp  # loads `special` at first use
 
 from assessments.skill.interface import FEW_SETS, NO_DATA, OK, SkillInputError
 
@@ -64,7 +64,7 @@ class TimeFit:
             raise SkillInputError("confidence_out_of_range", "Give a confidence between 0 and 1.")
         rows = basis(np.asarray(numbers, dtype=float))
         spread_sq = np.einsum("ij,jk,ik->i", rows, self.covariance, rows) + of_a_set * self.noise**2
-        half = float(stdtrit(self.freedom, (1 + confidence) / 2)) * np.sqrt(spread_sq)
+        half = float(sp.special.stdtrit(self.freedom, (1 + confidence) / 2)) * np.sqrt(spread_sq)
         return np.exp(rows @ self.mean - half), np.exp(rows @ self.mean + half)
 
 

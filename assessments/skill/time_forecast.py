@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import log
 
 import numpy as np
-from scipy.special import ndtr
+import scipy as sp  # loads `special` at first use
 
 from assessments.skill.interface import NO_DATA, OK, SkillInputError
 from assessments.skill.time_curve import FloatArray, TimeFit, basis
@@ -70,7 +70,7 @@ def _first_at_target(
 def _chance_not_falling(fit: TimeFit, number: int) -> float:
     """That twice the practice brings no shorter time."""
     step = np.subtract(*basis(np.array([2.0 * number, float(number)])))
-    return float(ndtr(step @ fit.mean / np.sqrt(step @ fit.covariance @ step)))
+    return float(sp.special.ndtr(step @ fit.mean / np.sqrt(step @ fit.covariance @ step)))
 
 
 def _verdict(ends: tuple[int | None, int | None, int | None], target: str, horizon: int) -> tuple[str, str]:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtri
+import scipy as sp  # loads `special` at first use
 
 from assessments.skill.arrays import Array, ParameterArrays
 from assessments.skill.filter import Belief
@@ -84,7 +84,7 @@ def gap_draws(
 def _normal_lattice(size: int) -> Array:
     """(size, draws) evenly spread standard normal points."""
     steps = np.sqrt(_first_primes(size))
-    return np.asarray(ndtri(np.outer(steps, np.arange(_DRAWS) + 0.5) % 1.0))
+    return np.asarray(sp.special.ndtri(np.outer(steps, np.arange(_DRAWS) + 0.5) % 1.0))
 
 
 def _first_primes(count: int) -> list[int]:
