@@ -45,18 +45,24 @@ def open_set_of(student: Membership) -> PracticeSet | None:
 
 def set_on_head(head: Head) -> PracticeSet | None:
     """The set that occupies this head; one query, two when it looks free."""
-    found = practice_sets(head.academy).filter(head=head)
+    found = _occupants(head.academy).filter(head=head)
     return found.filter(state__in=HEAD_IN_USE).first() or found.filter(AWAITS_SECOND_LOOK).first()
 
 
 def heads_in_use(academy: Academy) -> dict[int, PracticeSet]:
     """Head id to the set that occupies it, at the bench or until a second look; two queries."""
-    found = practice_sets(academy)
+    found = _occupants(academy)
     return {
         practice_set.head_id: practice_set
         for rows in (found.filter(AWAITS_SECOND_LOOK), found.filter(state__in=HEAD_IN_USE))
         for practice_set in rows
     }
+
+
+def _occupants(academy: Academy) -> QuerySet[PracticeSet]:
+    """Sets with no more than what is said of one that occupies a head."""
+    names = ("uid", "number", "state", "head__name", "student__user__name", "student__user__email")
+    return PracticeSet.objects.filter(academy=academy).select_related("head", "student__user").only(*names)
 
 
 def reused_since(practice_set: PracticeSet) -> bool:
