@@ -3,6 +3,7 @@
 from academy.models.audit import AuditEntry
 from academy.models.kept import AppendOnly, AppendOnlyQuerySet, RecordIsFinal
 from academy.models.people import Academy, Cohort, Invitation, Membership, Role, User
+from academy.models.published import DraftOnly, VersionIsPublished
 
 __all__ = [
     "Academy",
@@ -10,9 +11,11 @@ __all__ = [
     "AppendOnlyQuerySet",
     "AuditEntry",
     "Cohort",
+    "DraftOnly",
     "Invitation",
     "Membership",
     "RecordIsFinal",
     "Role",
     "User",
+    "VersionIsPublished",
 ]

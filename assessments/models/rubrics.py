@@ -3,7 +3,7 @@ from django.db import models
 from django.db.models.functions import Lower
 
 from academy.models import Academy, Membership
-from assessments.models.published import DraftOnly
+from assessments.models.published import RubricRow
 from courses.models import SetBrief, Skill
 
 
@@ -28,7 +28,7 @@ class Rubric(models.Model):
         return self.name
 
 
-class RubricVersion(DraftOnly):
+class RubricVersion(RubricRow):
     """A draft until published; from then on nothing under it changes."""
 
     published_path = "published_at"
@@ -66,7 +66,7 @@ class RubricVersion(DraftOnly):
         return self.published_at is not None
 
 
-class Criterion(DraftOnly):
+class Criterion(RubricRow):
     """One line of a rubric: how evidence becomes a level 0 to 4 (``rule`` is read by ``scoring.rules``)."""
 
     published_path = "version__published_at"
@@ -98,7 +98,7 @@ class Criterion(DraftOnly):
         return self.name
 
 
-class LevelDescriptor(DraftOnly):
+class LevelDescriptor(RubricRow):
     """What one level of a criterion looks like, in words."""
 
     published_path = "criterion__version__published_at"
@@ -118,7 +118,7 @@ class LevelDescriptor(DraftOnly):
         return f"{self.level}: {self.text}"
 
 
-class HygieneLine(DraftOnly):
+class HygieneLine(RubricRow):
     """A yes-or-no line of the set-up; missing a critical one is level 0."""
 
     published_path = "version__published_at"
