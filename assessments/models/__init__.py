@@ -13,6 +13,7 @@ from assessments.models.competence import (
     CompetenceStanding,
     MasteryRule,
 )
+from assessments.models.gate import GateClosing, GateOpening, GateSignature, GateStanding
 from assessments.models.inspections import Inspection, Position
 from assessments.models.marks import Grade, Mark, MarkingDraft
 from assessments.models.published import RubricIsPublished
@@ -42,6 +43,10 @@ __all__ = [
     "CompetenceStanding",
     "Criterion",
     "DiscussionNote",
+    "GateClosing",
+    "GateOpening",
+    "GateSignature",
+    "GateStanding",
     "Grade",
     "HygieneLine",
     "Inspection",
