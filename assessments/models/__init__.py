@@ -7,6 +7,12 @@ from assessments.models.agreement import (
     StandardMark,
     StandardSet,
 )
+from assessments.models.certificates import (
+    Certificate,
+    CertificateEvent,
+    CertificateSharing,
+    PublicKey,
+)
 from assessments.models.competence import (
     CompetenceDecision,
     CompetenceRule,
@@ -38,6 +44,9 @@ from assessments.models.skill import ParameterVersion, SkillStanding, StandingSh
 __all__ = [
     "AgreementReport",
     "BriefRubric",
+    "Certificate",
+    "CertificateEvent",
+    "CertificateSharing",
     "CompetenceDecision",
     "CompetenceRule",
     "CompetenceStanding",
@@ -57,6 +66,7 @@ __all__ = [
     "ParameterVersion",
     "Position",
     "PracticeSet",
+    "PublicKey",
     "Rubric",
     "RubricIsPublished",
     "RubricVersion",
