@@ -1,5 +1,14 @@
 """Rows of what is practised and on what, and of the programme it belongs to."""
 
+from courses.models.bookings import (
+    Booking,
+    BookingChange,
+    CalendarFeed,
+    Claim,
+    ProposalLine,
+    RotaProposal,
+    WaitingPlace,
+)
 from courses.models.briefs import BriefVersion, Difficulty, FanShape, SetBrief, StageTarget
 from courses.models.catalogue import Drill, Fault, Skill
 from courses.models.enrolments import Enrolment, EnrolmentMove, HoursEntry, HoursKind, UnitSignOff
@@ -12,26 +21,59 @@ from courses.models.programmes import (
     ProgrammeVersion,
     UnitKind,
 )
+from courses.models.rota import (
+    Bench,
+    ClosedDay,
+    FreeException,
+    FreeHours,
+    OpeningHours,
+    Room,
+    RotaRules,
+    SessionKind,
+    TaughtSkill,
+    TimeAway,
+    Weekday,
+    WorkingHours,
+)
 
 __all__ = [
+    "Bench",
+    "Booking",
+    "BookingChange",
     "BriefVersion",
+    "CalendarFeed",
+    "Claim",
+    "ClosedDay",
     "Difficulty",
     "Drill",
     "Enrolment",
     "EnrolmentMove",
     "FanShape",
     "Fault",
+    "FreeException",
+    "FreeHours",
     "Head",
     "HoursEntry",
     "HoursKind",
     "MapGuide",
+    "OpeningHours",
     "Programme",
     "ProgrammeIsPublished",
     "ProgrammeUnit",
     "ProgrammeVersion",
+    "ProposalLine",
+    "Room",
+    "RotaProposal",
+    "RotaRules",
+    "SessionKind",
     "SetBrief",
     "Skill",
     "StageTarget",
+    "TaughtSkill",
+    "TimeAway",
     "UnitKind",
     "UnitSignOff",
+    "WaitingPlace",
+    "Weekday",
+    "WorkingHours",
 ]

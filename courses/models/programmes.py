@@ -4,6 +4,7 @@ from django.db.models import Q
 from django.db.models.functions import Lower
 
 from academy.models import Academy, DraftOnly, Membership, VersionIsPublished
+from courses.programme.content import ProgrammeContent, Unit, read_certificate, read_gate
 
 HOURS_MOST = 9999
 
@@ -38,7 +39,7 @@ class ProgrammeVersion(DraftOnly):
     """What the programme asks for: a draft until published, then never changed.
 
     Hours are decimal hours; the owner enters them with where they were read and when. ``gate`` and
-    ``certificate`` are read by ``assessments.scoring.readiness``.
+    ``certificate`` are written by ``courses.programme`` and judged by ``assessments.scoring.readiness``.
     """
 
     published_path = "published_at"
@@ -103,6 +104,19 @@ class ProgrammeVersion(DraftOnly):
     def is_published(self) -> bool:
         return self.published_at is not None
 
+    @property
+    def content(self) -> ProgrammeContent:
+        """Costs a query unless ``units`` are prefetched."""
+        return ProgrammeContent(
+            units=tuple(unit.content for unit in self.units.all()),
+            theory_hours=self.theory_hours,
+            practical_hours=self.practical_hours,
+            hours_source=self.hours_source,
+            hours_source_on=self.hours_source_on,
+            gate=read_gate(self.gate),
+            certificate=read_certificate(self.certificate),
+        )
+
 
 class UnitKind(models.TextChoices):
     THEORY = "theory", "Theory"
@@ -133,3 +147,7 @@ class ProgrammeUnit(DraftOnly):
 
     def __str__(self) -> str:
         return self.title
+
+    @property
+    def content(self) -> Unit:
+        return Unit(title=self.title, kind=self.kind, before_live=self.before_live, code=self.code)

@@ -99,7 +99,9 @@ class WorkingHours(WeeklyHours):
     class Meta(WeeklyHours.Meta):
         constraints = [
             *WeeklyHours.Meta.constraints,
-            models.UniqueConstraint(fields=["educator", "weekday", "starts"], name="working_hours_start_once"),
+            models.UniqueConstraint(
+                fields=["educator", "weekday", "starts"], name="working_hours_start_once"
+            ),
         ]
 
 
@@ -139,7 +141,9 @@ class TimeAway(models.Model):
         verbose_name = "time away"
         ordering = ["first_on"]
         constraints = [
-            models.CheckConstraint(condition=Q(last_on__gte=F("first_on")), name="time_away_ends_after_start"),
+            models.CheckConstraint(
+                condition=Q(last_on__gte=F("first_on")), name="time_away_ends_after_start"
+            ),
             models.UniqueConstraint(fields=["educator", "first_on"], name="time_away_start_once"),
         ]
 
