@@ -8,7 +8,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent.parent
 APPS = ("academy", "courses", "assessments")
 PURE = (
-    *("courses/mapping", "courses/planning"),
+    *("courses/mapping", "courses/programme", "courses/planning"),
     *("assessments/scoring", "assessments/skill", "assessments/imaging"),
 )
 

@@ -1,0 +1,133 @@
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db import transaction
+
+from academy.errors import Conflict, DomainError, NotHere
+from academy.models import Membership
+from academy.services import audit
+from courses.models import Enrolment, HoursEntry, ProgrammeUnit
+from courses.models.enrolments import DAY_MINUTES
+from courses.selectors.hours import minutes_on
+from courses.services.enrolments import ReasonMissing, locked_enrolment
+
+
+@dataclass(frozen=True, slots=True)
+class HoursContent:
+    """What a person enters about hours of one day; ``kind`` is a HoursKind."""
+
+    kind: str
+    minutes: int
+    on: date
+    unit: ProgrammeUnit | None = None
+    note: str = ""
+
+
+class HoursFromTheFuture(DomainError):
+    def __init__(self) -> None:
+        super().__init__(
+            "hours_from_the_future",
+            "This day is still to come. Enter hours once they have been attended.",
+            field="on",
+        )
+
+
+class NoTimeEntered(DomainError):
+    def __init__(self) -> None:
+        super().__init__("no_time_entered", "Enter how long it was, at least 1 minute.", field="minutes")
+
+
+class MoreThanADay(DomainError):
+    def __init__(self, day: date, already: int) -> None:
+        super().__init__(
+            "more_than_a_day",
+            f"{day.day} {day:%B %Y} already has {already // 60} h {already % 60:02d} min. "
+            "With this entry it would hold more than 24 hours. Correct the time or the day.",
+            field="minutes",
+        )
+
+
+class HoursAlreadyCorrected(Conflict):
+    def __init__(self) -> None:
+        super().__init__(
+            "hours_already_corrected",
+            "Somebody has corrected this entry in the meantime. Go back and correct the newer one.",
+        )
+
+
+@transaction.atomic
+def enter_hours(
+    *, enrolment: Enrolment, content: HoursContent, actor: Membership, now: datetime
+) -> HoursEntry:
+    row = locked_enrolment(enrolment)
+    if content.minutes < 1:
+        raise NoTimeEntered
+    _check(row, content, now, already=minutes_on(row, content.on))
+    entry = _new(row, content, actor, now)
+    entry.save()
+    audit.record(actor, "enter_hours", entry, now=now, after=_told(entry))
+    return entry
+
+
+@transaction.atomic
+def correct_hours(
+    *, entry: HoursEntry, content: HoursContent, reason: str, actor: Membership, now: datetime
+) -> HoursEntry:
+    """A new row that counts instead of ``entry``, also after the enrolment ended; 0 minutes takes it back."""
+    row = _held(entry)
+    if not reason.strip():
+        raise ReasonMissing
+    gone = entry.minutes if entry.on == content.on else 0
+    _check(row, content, now, already=minutes_on(row, content.on) - gone)
+    new = _new(row, content, actor, now)
+    new.corrects, new.reason = entry, reason.strip()
+    new.save()
+    before, after = _told(entry), _told(new)
+    audit.record(actor, "correct_hours", new, now=now, reason=new.reason, before=before, after=after)
+    return new
+
+
+def _held(entry: HoursEntry) -> Enrolment:
+    """One entry of an enrolment at a time: nobody corrects the same one twice, and a day's total is true."""
+    held = Enrolment.objects.select_for_update(of=("self",)).select_related("version", "student__academy")
+    enrolment = held.get(pk=entry.enrolment_id)
+    if HoursEntry.objects.filter(corrects=entry).exists():
+        raise HoursAlreadyCorrected
+    return enrolment
+
+
+def _new(enrolment: Enrolment, content: HoursContent, actor: Membership, now: datetime) -> HoursEntry:
+    return HoursEntry(
+        enrolment=enrolment,
+        kind=content.kind,
+        minutes=content.minutes,
+        on=content.on,
+        unit=content.unit,
+        note=content.note.strip(),
+        entered_by=actor,
+        at=now,
+    )
+
+
+def _check(enrolment: Enrolment, content: HoursContent, now: datetime, *, already: int) -> None:
+    if content.on > enrolment.student.academy.date_of(now):
+        raise HoursFromTheFuture
+    if content.minutes + already > DAY_MINUTES:
+        raise MoreThanADay(content.on, already)
+    if content.unit and not _belongs(content.unit, enrolment):
+        raise NotHere("unit of this student's programme")
+
+
+def _belongs(unit: ProgrammeUnit, enrolment: Enrolment) -> bool:
+    """A unit of an earlier version stays with the hours that were spent on it."""
+    return unit.version.programme_id == enrolment.version.programme_id
+
+
+def _told(entry: HoursEntry) -> dict[str, object]:
+    return {
+        "enrolment": entry.enrolment_id,
+        "kind": entry.kind,
+        "minutes": entry.minutes,
+        "on": entry.on.isoformat(),
+        "unit": entry.unit_id,
+    }
