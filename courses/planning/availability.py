@@ -112,7 +112,7 @@ def _common(one: Sequence[Span], other: Sequence[Span]) -> Iterator[Span]:
 
 
 def _edge(day: date, at: time, zone: ZoneInfo, *, fold: int) -> datetime:
-    """As ``instant_of``; of two instants the one of ``fold``, for a skipped time the instant of the change."""
+    """Of two instants the one of ``fold``; for a skipped time the instant of the change."""
     local = datetime.combine(day, at, zone)
     try:
         instant_of(day, at, zone)
