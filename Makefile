@@ -11,6 +11,7 @@ DEMO := FANLIGHT_DEMO=1 FANLIGHT_LOG_LEVEL=WARNING
 LIKE_PRODUCTION := FANLIGHT_DEMO=0 FANLIGHT_DATA_DIR=.test FANLIGHT_SITE_URL=https://fanlight.example \
   FANLIGHT_HOSTS=fanlight.example FANLIGHT_SMTP_HOST=mail.example \
   DATABASE_URL=postgresql://fanlight@db.example/fanlight REDIS_URL=redis://broker.example/0 \
+  FANLIGHT_KEYS_PASSPHRASE=$$($(PY) -c 'import secrets; print(secrets.token_urlsafe(48))') \
   FANLIGHT_SECRET_KEY=$$($(PY) -c 'import secrets; print(secrets.token_urlsafe(48))')
 TEMPLATES := find templates -name '*.html' -print0 | xargs -0
 TESTING := DJANGO_SETTINGS_MODULE=tests.settings

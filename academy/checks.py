@@ -7,6 +7,8 @@ from django.conf import settings
 from django.core.checks import CheckMessage, Error, register
 from django.core.checks import Warning as Doubt
 
+from academy.signing_keys import exposed_files
+
 LOCAL = {"127.0.0.1", "localhost", "[::1]", "testserver"}
 
 
@@ -40,6 +42,11 @@ def _missing_equipment() -> Iterator[CheckMessage]:
     if not settings.SITE_URL.startswith("https://"):
         hint = "Set FANLIGHT_SITE_URL to the https address that people open."
         yield Error("The links in letters would not be https.", hint=hint, id="academy.E004")
+    if exposed_files():
+        hint = "Take group and others their rights: chmod -R go= FANLIGHT_KEYS_DIR."
+        yield Error(
+            "Other accounts of this machine can reach the signing keys.", hint=hint, id="academy.E005"
+        )
     if not settings.STAFF_MFA_REQUIRED:
         yield Doubt(
             "Staff sign in without a second step.", hint="Unset FANLIGHT_STAFF_MFA.", id="academy.W001"

@@ -18,6 +18,10 @@ DEBUG = env_bool("FANLIGHT_DEBUG", False)
 HTTPS = env_bool("FANLIGHT_HTTPS", not DEMO)
 DATA_DIR = Path(env_str("FANLIGHT_DATA_DIR", str(BASE_DIR / ".demo")))
 SECRET_KEY = kept_secret(DATA_DIR / "secret_key") if DEMO else env_secret("FANLIGHT_SECRET_KEY")
+KEYS_DIR = Path(env_str("FANLIGHT_KEYS_DIR", str(DATA_DIR / "keys")))  # on every machine that issues
+KEYS_PASSPHRASE = (
+    kept_secret(DATA_DIR / "keys_passphrase") if DEMO else env_secret("FANLIGHT_KEYS_PASSPHRASE")
+)
 ALLOWED_HOSTS = env_list("FANLIGHT_HOSTS", "127.0.0.1,localhost,[::1]")
 SITE_URL = env_str("FANLIGHT_SITE_URL", "http://127.0.0.1:8000").rstrip("/")  # links in letters
 CSRF_TRUSTED_ORIGINS = env_list("FANLIGHT_TRUSTED_ORIGINS", SITE_URL)

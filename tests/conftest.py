@@ -1,10 +1,12 @@
 """What every test may ask for: the cast, a fixed instant, signed-in clients, and the real services."""
 
+import shutil
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.core.cache import cache
 from django.db import connection
 from django.test import Client
@@ -54,6 +56,13 @@ def _last_one_out(django_db_setup: None, django_db_blocker: Any) -> Iterator[Non
             "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
             " WHERE datname = current_database() AND pid <> pg_backend_pid()"
         )
+
+
+@pytest.fixture(autouse=True)
+def _no_signing_keys() -> Iterator[None]:
+    """A later test may open an academy under the same number: it must not find this one's keys."""
+    yield
+    shutil.rmtree(settings.KEYS_DIR, ignore_errors=True)
 
 
 @pytest.fixture(autouse=True)

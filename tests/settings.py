@@ -5,19 +5,21 @@ from pathlib import Path
 
 _HERE = Path(__file__).resolve().parent.parent
 os.environ.setdefault("FANLIGHT_SECRET_KEY", "only-for-tests-and-known-to-everyone-who-reads-this")
+os.environ.setdefault("FANLIGHT_KEYS_PASSPHRASE", "only-for-tests-too-and-locks-keys-that-sign-nothing-real")
 os.environ.setdefault("FANLIGHT_DATA_DIR", str(_HERE / ".test"))
 os.environ.setdefault("FANLIGHT_HTTPS", "0")  # the test client and the live server speak plain http
 os.environ.setdefault("FANLIGHT_STAFF_MFA", "0")  # its own tests turn it on
 os.environ.setdefault("FANLIGHT_LOG_LEVEL", "WARNING")
 
 from academy.settings import *
-from academy.settings import REDIS_URL, STATIC_ROOT, STORAGES
+from academy.settings import DATA_DIR, REDIS_URL, STATIC_ROOT, STORAGES
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 STORAGES = {**STORAGES, "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
 STORAGES["default"] = {"BACKEND": "django.core.files.storage.InMemoryStorage"}
+KEYS_DIR = DATA_DIR / f"keys-{os.getpid()}"  # emptied after every test
 STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # WhiteNoise warns when it is missing
 
 # The `celery_worker_process` fixture switches the first off; each xdist worker keeps a queue of its own.

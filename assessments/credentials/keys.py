@@ -9,13 +9,12 @@ from urllib.parse import urlsplit
 
 from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
 
-KEY_BITS = 3072
 ALGORITHM = "RS256"
 Jwk: TypeAlias = dict[str, str]
 
 
 def public_jwk(key: RSAPrivateKey) -> Jwk:
-    """The public half as a JSON Web Key (RFC 7517, members of RFC 7518 section 6.3.1); never a private one."""
+    """The public half as a JSON Web Key (RFC 7518 section 6.3.1); never a private member."""
     public = key.public_key().public_numbers()
     return {"kty": "RSA", "n": _number(public.n), "e": _number(public.e), "alg": ALGORITHM, "use": "sig"}
 

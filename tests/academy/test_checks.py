@@ -73,6 +73,7 @@ def real_machine(tmp_path):
         "DJANGO_SETTINGS_MODULE": "academy.settings",
         "FANLIGHT_DATA_DIR": str(tmp_path),
         "FANLIGHT_SECRET_KEY": "only-for-this-test-" + "".join(map(chr, range(97, 123))) + "0123456789",
+        "FANLIGHT_KEYS_PASSPHRASE": "only-for-this-test-too-" + "".join(map(chr, range(97, 123))),
         "FANLIGHT_HOSTS": "fanlight.example",
         "FANLIGHT_SITE_URL": "https://fanlight.example",
         "FANLIGHT_SMTP_HOST": "smtp.fanlight.example",

@@ -9,7 +9,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 APPS = ("academy", "courses", "assessments")
 PURE = (
     *("courses/mapping", "courses/programme", "courses/planning"),
-    *("assessments/scoring", "assessments/skill", "assessments/imaging"),
+    *("assessments/scoring", "assessments/skill", "assessments/imaging", "assessments/credentials"),
 )
 
 
