@@ -1,5 +1,6 @@
 """How a certificate stands at an instant: its dates and what happened to it, in one word."""
 
+from calendar import monthrange
 from collections.abc import Iterable
 from datetime import datetime
 from enum import StrEnum
@@ -40,3 +41,10 @@ def is_suspended(events: Iterable[str]) -> bool:
     """The last suspension has not been lifted."""
     turns = [kind for kind in events if kind in {SUSPENDED_BY, RESTORED_BY}]
     return bool(turns) and turns[-1] == SUSPENDED_BY
+
+
+def months_later(at: datetime, months: int) -> datetime:
+    """The same day and time so many months on; the last day of a month that is too short."""
+    years, month = divmod(at.month - 1 + months, 12)
+    year, month = at.year + years, month + 1
+    return at.replace(year=year, month=month, day=min(at.day, monthrange(year, month)[1]))

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from math import floor
 from typing import Any
 
@@ -22,6 +22,8 @@ class CertifiedSkill:
     low: float
     high: float
     sets: int
+    descriptors: tuple[str, ...] = ()  # of levels 0 to 4, in the words of the rubric
+    required: int | None = None
 
     @property
     def reached(self) -> int:
@@ -39,7 +41,10 @@ class CertifiedCondition:
 
 @dataclass(frozen=True, slots=True)
 class Certified:
-    """Minutes are credited hours; ``marks``: keys of the signed marks that ``skills`` rest on."""
+    """Minutes are credited hours; ``marks``: keys of the signed marks that ``skills`` rest on.
+
+    ``awarded_at``: of the first issue; a reissue under another name keeps it.
+    """
 
     school: str
     town: str
@@ -59,6 +64,7 @@ class Certified:
     marks: tuple[int, ...]
     conditions: tuple[CertifiedCondition, ...]
     gate_opened_on: date | None
+    awarded_at: datetime
     wording_version: int = WORDING
 
     def renamed(self, holder: str) -> "Certified":
@@ -69,7 +75,8 @@ class Certified:
 def content_of(certified: Certified) -> dict[str, Any]:
     """As JSON keeps it; ``certified_of`` reads it back."""
     plain = asdict(certified)
-    return {name: value.isoformat() if isinstance(value, date) else value for name, value in plain.items()}
+    plain["skills"] = [{**row, "descriptors": list(row["descriptors"])} for row in plain["skills"]]
+    return {name: _plain(value) for name, value in plain.items()}
 
 
 def certified_of(content: Mapping[str, Any]) -> Certified:
@@ -79,8 +86,9 @@ def certified_of(content: Mapping[str, Any]) -> Certified:
             "first_set_on": _day(content["first_set_on"]),
             "last_set_on": _day(content["last_set_on"]),
             "gate_opened_on": _day(content["gate_opened_on"]),
+            "awarded_at": datetime.fromisoformat(content["awarded_at"]),
             "rubric_versions": tuple(content["rubric_versions"]),
-            "skills": tuple(CertifiedSkill(**row) for row in content["skills"]),
+            "skills": tuple(_skill(row) for row in content["skills"]),
             "marks": tuple(content["marks"]),
             "conditions": tuple(CertifiedCondition(**row) for row in content["conditions"]),
         }
@@ -123,6 +131,16 @@ def _between(certified: Certified) -> str:
 
 def _told(day: date) -> str:
     return f"{day.day} {day:%B %Y}"
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, date):
+        return value.isoformat()
+    return list(value) if isinstance(value, tuple) else value
+
+
+def _skill(row: Mapping[str, Any]) -> CertifiedSkill:
+    return CertifiedSkill(**{**row, "descriptors": tuple(row["descriptors"])})
 
 
 def _day(text: str | None) -> date | None:

@@ -1,0 +1,94 @@
+"""A certificate as it is signed for others to check, and the addresses it names."""
+
+from collections.abc import Iterator
+
+from django.conf import settings
+
+from academy.templatetags.ui import LEVEL_WORDS
+from assessments.credentials.achievement import (
+    Achievement,
+    CertificateFacts,
+    FigureResult,
+    Issuer,
+    LevelWords,
+    SkillResult,
+    StatusEntry,
+)
+from assessments.credentials.keys import did_web, key_url
+from assessments.credentials.status_list import PURPOSES
+from assessments.models import Certificate
+from assessments.scoring.certified import Certified, CertifiedSkill, certified_of, plain_words
+
+
+def check_url(code: str) -> str:
+    """Where anybody can check the certificate; also its identifier in the signed form."""
+    return f"{settings.SITE_URL}/v/{code}"
+
+
+def issuer_did(academy_id: int) -> str:
+    return did_web(settings.SITE_URL, "schools", str(academy_id))
+
+
+def kid_of_key(thumbprint: str) -> str:
+    return key_url(settings.SITE_URL, thumbprint)
+
+
+def status_url(academy_id: int, purpose: str, number: int) -> str:
+    return f"{settings.SITE_URL}/status/{academy_id}/{purpose}/{number}"
+
+
+def facts_of(certificate: Certificate) -> CertificateFacts:
+    """All that is signed, from what was frozen."""
+    certified = certified_of(certificate.content)
+    academy_id, version_id = certificate.academy_id, certificate.enrolment.version_id
+    return CertificateFacts(
+        url=check_url(certificate.code),
+        name=certified.programme,
+        issuer=Issuer(issuer_did(academy_id), certified.school, settings.SITE_URL),
+        subject=certificate.subject_id,
+        achievement=_achievement(
+            certified, f"{settings.SITE_URL}/schools/{academy_id}/programmes/{version_id}"
+        ),
+        valid_from=certificate.valid_from,
+        valid_until=certificate.valid_until,
+        awarded_at=certified.awarded_at,
+        statuses=tuple(_entry(certificate, purpose) for purpose in PURPOSES),
+        holder_name=certificate.holder_name,
+        narrative=" ".join(plain_words(certified)),
+        started_on=certified.first_set_on,
+        ended_on=certified.last_set_on,
+        skills=tuple(_result(skill) for skill in certified.skills),
+        figures=tuple(_figures(certified)),
+    )
+
+
+def _achievement(certified: Certified, url: str) -> Achievement:
+    conditions = [f"{each.name}: {each.words}" for each in certified.conditions]
+    return Achievement(
+        url=url,
+        name=certified.programme,
+        description=certified.scope,
+        criteria="\n".join(conditions),
+        version=str(certified.programme_version),
+    )
+
+
+def _entry(certificate: Certificate, purpose: str) -> StatusEntry:
+    url = status_url(certificate.academy_id, purpose, certificate.status_list)
+    return StatusEntry(purpose, url, certificate.status_index)
+
+
+def _result(skill: CertifiedSkill) -> SkillResult:
+    described = skill.descriptors or ("",) * len(LEVEL_WORDS)
+    levels = (LevelWords(level, name, described[level]) for level, name in enumerate(LEVEL_WORDS))
+    return SkillResult(skill.code, skill.name, tuple(levels), skill.reached, skill.required)
+
+
+def _figures(certified: Certified) -> Iterator[FigureResult]:
+    yield FigureResult("theory", "Theory, hours credited", _hours(certified.theory_minutes))
+    yield FigureResult("practice", "Practice, hours credited", _hours(certified.practical_minutes))
+    yield FigureResult("sets", "Graded practice sets", str(certified.sets))
+
+
+def _hours(minutes: int) -> str:
+    return f"{minutes / 60:.2f}".rstrip("0").rstrip(".")

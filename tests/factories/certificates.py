@@ -1,0 +1,79 @@
+"""Students who may be certified, and certificates issued through the services."""
+
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from random import Random
+
+from academy.models import Academy, Membership
+from assessments.models import Certificate, PublicKey
+from assessments.services.certificates import issue_certificate
+from assessments.services.signing_keys import make_signing_key, publish_keys
+from courses.models import Enrolment, Programme, ProgrammeVersion
+from courses.programme.content import CertificateRules, ProgrammeContent, Unit
+from courses.services.enrolments import enrol
+from courses.services.programmes import add_programme, change_programme_draft, publish_programme_version
+from tests.factories.academy import JOINED, Cast
+from tests.factories.assessments import STARTED, Bench, make_graded_set
+from tests.factories.courses import make_brief, make_head
+from tests.factories.rubrics import starter_rubric
+from tests.factories.signing_keys import lend_key
+
+SCOPE = "Classic and volume sets on mannequin heads."
+ISSUED = STARTED + timedelta(days=20)  # 22 February 2026, 9:00 UTC
+# The least a programme can ask: one graded set. The gate has tests of its own.
+ONE_SET = CertificateRules(
+    all_units=False, gate_open_once=False, graded_sets=1, scope=SCOPE, min_levels={"isolation": 2}
+)
+
+
+def make_programme(
+    owner: Membership, *, name: str = "Lash foundation", rules: CertificateRules = ONE_SET
+) -> ProgrammeVersion:
+    """Published, with hours of 0."""
+    draft = add_programme(academy=owner.academy, name=name, actor=owner, now=JOINED)
+    content = ProgrammeContent(
+        units=(Unit("Hygiene at the bench", "theory", before_live=True),),
+        theory_hours=Decimal(0),
+        practical_hours=Decimal(0),
+        hours_source="Invented for a test",
+        hours_source_on=date(2026, 1, 5),
+        certificate=rules,
+    )
+    draft = change_programme_draft(version=draft, content=content, actor=owner, now=JOINED)
+    return publish_programme_version(version=draft, actor=owner, now=JOINED)
+
+
+def make_enrolment(student: Membership, owner: Membership, **programme: object) -> Enrolment:
+    """On the academy's first programme, made if there is none."""
+    known = Programme.objects.filter(academy=student.academy).first()
+    version = known.versions.all()[0] if known else make_programme(owner, **programme)  # type: ignore[arg-type]
+    return enrol(student=student, version=version, actor=owner, now=JOINED)
+
+
+def make_key(academy: Academy) -> PublicKey:
+    """The academy's key, published; the key lent to tests, or one of its own when another academy has that."""
+    if not PublicKey.objects.filter(academy=academy).exists():
+        lend_key(academy.pk)
+        publish_keys(academy=academy, now=JOINED)
+    known = PublicKey.objects.filter(academy=academy).first()
+    return known or make_signing_key(academy=academy, now=JOINED)
+
+
+def make_ready(student: Membership, educator: Membership, *, head: str = "Head of the ready") -> Enrolment:
+    """Enrolled, with one graded set; nothing is missing for a certificate."""
+    make_key(student.academy)
+    starter_rubric(student.academy, educator)
+    brief = make_brief(student.academy, educator, name=f"Brief of {head}")
+    make_graded_set(Bench(student, educator, brief, make_head(student.academy, head)))
+    return make_enrolment(student, educator)
+
+
+def make_certificate(
+    student: Membership, educator: Membership, *, at: datetime = ISSUED, seed: int = 5
+) -> Certificate:
+    make_ready(student, educator, head=f"Head of {student.name}")
+    return issue_certificate(student=student, actor=educator, now=at, chance=Random(f"{seed}/{student.pk}"))
+
+
+def certified_ada(cast: Cast) -> Certificate:
+    return make_certificate(cast.ada, cast.ines)
