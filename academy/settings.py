@@ -106,6 +106,10 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_BEAT_SCHEDULE = {
     "refit-parameters": {"task": "assessments.tasks.refit_all", "schedule": crontab(hour="3", minute="10")},
+    "record-lapses": {
+        "task": "assessments.tasks.record_all_lapses",
+        "schedule": crontab(hour="2", minute="40"),
+    },
 }
 CELERY_TASK_TIME_LIMIT = 300
 CELERY_TASK_SOFT_TIME_LIMIT = 240

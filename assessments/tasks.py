@@ -7,8 +7,8 @@ from celery import shared_task
 from django.utils import timezone
 
 from academy.jobs import enqueue
-from academy.models import Academy
-from assessments.services import agreement, competence, feedback, parameters
+from academy.models import Academy, Membership
+from assessments.services import agreement, competence, feedback, gate, parameters
 
 AGREEMENT_SEED = 7  # of the bootstrap: the same marks give the same intervals
 REFIT_SEED = 11  # of the sample: the same marks give the same parameters
@@ -50,3 +50,23 @@ def refit_all() -> None:
     """Every night: a task for each academy, so that one that fails holds up no other."""
     for academy_id in Academy.objects.order_by("pk").values_list("pk", flat=True):
         enqueue("assessments.tasks.refit_parameters", academy_id=academy_id)
+
+
+@shared_task
+def watch_gate(*, student_id: int) -> None:
+    """See where one student's gate stands after a consent, hours or sign-offs have changed."""
+    student = Membership.objects.select_related("academy", "user").get(pk=student_id)
+    gate.watch_gate(student=student, now=timezone.now())
+
+
+@shared_task
+def record_lapses(*, academy_id: int) -> None:
+    """Write down which gates of one academy have closed by themselves; they are shut in any case."""
+    gate.record_lapses(academy=Academy.objects.get(pk=academy_id), now=timezone.now())
+
+
+@shared_task
+def record_all_lapses() -> None:
+    """Every night: a task for each academy, so that one that fails holds up no other."""
+    for academy_id in Academy.objects.order_by("pk").values_list("pk", flat=True):
+        enqueue("assessments.tasks.record_lapses", academy_id=academy_id)

@@ -6,7 +6,7 @@ from academy.words import CONSENT_WORDINGS, NEWEST_WORDING, Wording
 
 @dataclass(frozen=True, slots=True)
 class ConsentState:
-    """One purpose and the newest answer to it, None before the first; ``wording`` is what a yes means today."""
+    """One purpose and the newest answer, None before the first; ``wording`` is what a yes means today."""
 
     purpose: Purpose
     wording: Wording

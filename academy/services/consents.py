@@ -13,14 +13,17 @@ from academy.words import NEWEST_WORDING
 class NotYoursToGive(Denied):
     def __init__(self) -> None:
         super().__init__(
-            "not_yours_to_give", "A consent is given and withdrawn only by the person herself, on her own page."
+            "not_yours_to_give",
+            "A consent is given and withdrawn only by the person herself, on her own page.",
         )
 
 
 class UnknownPurpose(DomainError):
     def __init__(self) -> None:
         super().__init__(
-            "unknown_purpose", "Choose one of the consents on the page; this one is not asked for.", field="purpose"
+            "unknown_purpose",
+            "Choose one of the consents on the page; this one is not asked for.",
+            field="purpose",
         )
 
 

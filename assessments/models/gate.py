@@ -99,7 +99,7 @@ class GateClosing(AppendOnly):
 
 
 class GateStanding(models.Model):
-    """Where one student's gate stands, kept so that lists need no arithmetic; made afresh at any time.
+    """Where one student's gate stands since ``at``, kept so that lists need no arithmetic.
 
     An open gate lapses at ``lapses_at`` by itself, whether or not anybody has written that down.
     """

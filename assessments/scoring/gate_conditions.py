@@ -22,6 +22,7 @@ from assessments.scoring.readiness_facts import (
 from assessments.scoring.wording import counted
 
 USUAL_INSPECTED = 40  # fans a set, where none has been inspected yet
+GATE_FAULT = "a gate fault"
 NAMED = 3  # more are counted, not named
 _CONSENT_WAY = "The student gives it herself, under My consents."
 RECENT_SETS = 3  # whose length tells how long the next ones will be
@@ -68,15 +69,15 @@ def practical_hours(hours: HoursFact, sets: Sequence[SetFact], asked: float) -> 
     )
 
 
-def graded_sets(sets: Sequence[SetFact], asked: int) -> Condition:
-    missing = max(0, asked - len(sets))
+def graded_sets(done: int, asked: int) -> Condition:
+    missing = max(0, asked - done)
     return Condition(
         "graded_sets",
         "Graded sets",
         not missing,
-        f"{len(sets)} of {asked}.",
+        f"{done} of {asked}.",
         f"{counted(missing, 'more graded set')}." if missing else "",
-        (Evidence("sets", "", f"{counted(len(sets), 'graded set')}"),),
+        (Evidence("sets", "", counted(done, "graded set")),),
     )
 
 
@@ -109,7 +110,7 @@ def competence(skills: Sequence[SkillFact]) -> Condition:
 
 def mastery(fact: MasteryFact) -> Condition:
     """All mastery conditions but the blind mark, which is a condition of its own."""
-    found = check_mastery(fact.history, fact.conditions)
+    found = check_mastery(fact.history, fact.conditions, fault=GATE_FAULT)
     lines = [line for line in found.lines if line.code != "blind"]
     missing = [line.words for line in lines if not line.met]
     asked = fact.conditions
@@ -125,7 +126,11 @@ def mastery(fact: MasteryFact) -> Condition:
 
 
 def blind_mark(fact: MasteryFact) -> Condition:
-    line = next(line for line in check_mastery(fact.history, fact.conditions).lines if line.code == "blind")
+    line = next(
+        line
+        for line in check_mastery(fact.history, fact.conditions, fault=GATE_FAULT).lines
+        if line.code == "blind"
+    )
     last = list(zip(fact.sets, fact.history, strict=True))[-fact.conditions.sets :]
     return Condition(
         "blind_mark",

@@ -136,7 +136,7 @@ def _levels(title: str, value: object) -> Mapping[str, float] | None:
 
 
 _HOURS = _optional(_number(0, MOST_HOURS, whole=False))
-_SETS = _optional(_number(1, MOST_SETS, whole=True))
+_SETS = _optional(_number(0, MOST_SETS, whole=True))
 _GATE: Mapping[str, Reader] = {
     "theory_units": _yes_or_no,
     "theory_hours": _HOURS,

@@ -63,7 +63,7 @@ def _course(facts: ReadinessFacts, rules: GateRules) -> Iterator[Condition]:
 def _craft(facts: ReadinessFacts, rules: GateRules) -> Iterator[Condition]:
     """What the practice sets show."""
     if rules.graded_sets:
-        yield condition.graded_sets(facts.sets, rules.graded_sets)
+        yield condition.graded_sets(facts.graded, rules.graded_sets)
     if rules.hygiene_sets:
         yield condition.hygiene(facts.sets, rules.hygiene_sets)
     if rules.competence:
@@ -84,6 +84,6 @@ def _certificate(facts: ReadinessFacts, rules: CertificateRules) -> Iterator[Con
     if rules.gate_open_once:
         yield condition.gate_opened(facts.openings)
     if rules.graded_sets:
-        yield condition.graded_sets(facts.sets, rules.graded_sets)
+        yield condition.graded_sets(facts.graded, rules.graded_sets)
     for skill, asked in (rules.min_levels or {}).items():
         yield condition.level(skill, facts.levels.get(skill), asked)

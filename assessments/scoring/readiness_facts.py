@@ -118,11 +118,15 @@ class LevelFact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadinessFacts:
-    """`sets`: every graded set, oldest first. `openings`: how often the gate has opened on this programme."""
+    """`sets`: every graded set, oldest first; `graded`: how many of them belong to this programme.
+
+    `openings`: how often the gate has opened on this programme.
+    """
 
     units: Sequence[UnitFact]
     hours: HoursFact
     sets: Sequence[SetFact]
+    graded: int
     skills: Sequence[SkillFact]
     mastery: MasteryFact
     consents: Mapping[str, ConsentFact]

@@ -15,6 +15,7 @@ from assessments.scoring.programme_rules import parse_mastery, parse_programme
 from assessments.selectors.competence import SkillCompetence, graded_sets, skill_competence
 from assessments.selectors.competence_rules import mastery_rule, rule_versions, skill_rules
 from assessments.selectors.corrections import correction_of
+from assessments.services.gate import watch_gate
 from courses.models import Skill
 
 
@@ -87,7 +88,7 @@ def change_mastery(
 
 @transaction.atomic
 def refresh_competence(*, student: Membership, now: datetime, marks: Sequence[Mark] | None = None) -> None:
-    """Record what the marks that count now decide, and write the student's standings afresh.
+    """Record what the marks that count now decide, and write the student's standings and gate afresh.
 
     ``marks``: those that count, where they have been read under the same lock.
     """
@@ -98,6 +99,7 @@ def refresh_competence(*, student: Membership, now: datetime, marks: Sequence[Ma
     for each in found:
         _record_decisions(student, each, now)
     _write_standings(student, found, now)
+    watch_gate(student=student, now=now)
 
 
 def refresh_academy(*, academy: Academy, now: datetime) -> None:
