@@ -3,6 +3,7 @@
 import os
 from functools import lru_cache
 from pathlib import Path
+from typing import TypeAlias
 
 from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey, generate_private_key
 from cryptography.hazmat.primitives.serialization import (
@@ -15,6 +16,7 @@ from django.conf import settings
 
 from academy.errors import DomainError
 
+SigningKey: TypeAlias = RSAPrivateKey
 KEY_BITS = 3072
 EXPONENT = 65_537
 
@@ -41,7 +43,7 @@ class KeyUnreadable(DomainError):
         )
 
 
-def make_key(academy_id: int) -> RSAPrivateKey:
+def make_key(academy_id: int) -> SigningKey:
     """A new key for the academy, kept encrypted; from now on it signs. Earlier ones stay.
 
     Two at the same instant get two files: a name that is taken is never written over.
@@ -51,13 +53,14 @@ def make_key(academy_id: int) -> RSAPrivateKey:
     pem = key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, encryption)
     folder = _folder(academy_id)
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    number = len(_files(academy_id)) + 1
+    files = _files(academy_id)
+    number = int(files[-1].stem) + 1 if files else 1
     while not _written(folder / f"{number:04}.pem", pem):
         number += 1
     return key
 
 
-def newest_key(academy_id: int) -> RSAPrivateKey:
+def newest_key(academy_id: int) -> SigningKey:
     """The key that signs now; NoSigningKey when none was made."""
     files = _files(academy_id)
     if not files:
@@ -65,7 +68,7 @@ def newest_key(academy_id: int) -> RSAPrivateKey:
     return _open(files[-1])
 
 
-def all_keys(academy_id: int) -> list[RSAPrivateKey]:
+def all_keys(academy_id: int) -> list[SigningKey]:
     """Every key made for the academy, oldest first."""
     return [_open(path) for path in _files(academy_id)]
 
@@ -100,7 +103,7 @@ def _written(path: Path, pem: bytes) -> bool:
     return True
 
 
-def _open(path: Path) -> RSAPrivateKey:
+def _open(path: Path) -> SigningKey:
     try:
         return _opened(path, path.stat().st_mtime_ns, settings.KEYS_PASSPHRASE)
     except (OSError, ValueError, TypeError) as error:
@@ -108,7 +111,7 @@ def _open(path: Path) -> RSAPrivateKey:
 
 
 @lru_cache(maxsize=256)
-def _opened(path: Path, _changed: int, passphrase: str) -> RSAPrivateKey:
+def _opened(path: Path, _changed: int, passphrase: str) -> SigningKey:
     """Kept in memory: unlocking and checking a file takes far longer than signing."""
     key = load_pem_private_key(path.read_bytes(), passphrase.encode())
     if not isinstance(key, RSAPrivateKey) or key.key_size < KEY_BITS:

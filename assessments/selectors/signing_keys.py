@@ -1,14 +1,13 @@
 """The key that signs for an academy now, and what is published of every key it ever had."""
 
-from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
 from django.db.models import QuerySet
 
-from academy.signing_keys import NoSigningKey, all_keys
+from academy.signing_keys import NoSigningKey, SigningKey, all_keys
 from assessments.credentials.keys import public_jwk, thumbprint
 from assessments.models import PublicKey
 
 
-def signing_key(academy_id: int) -> tuple[RSAPrivateKey, str]:
+def signing_key(academy_id: int) -> tuple[SigningKey, str]:
     """The newest key that others can already check with, and its thumbprint; one query.
 
     A key is published before it signs: a signature that nobody can check is worth nothing.

@@ -6,9 +6,11 @@ import sys
 from types import SimpleNamespace
 
 import pytest
+from django.conf import settings
 
 from academy import checks
 from academy.checks import demo_stays_at_home, real_use_is_equipped
+from tests.factories.signing_keys import lend_key
 from tests.services.worker import ROOT
 
 REAL = {
@@ -51,6 +53,19 @@ def test_what_is_missing_for_real_use_is_named(found, change, problem):
     assert found(real_use_is_equipped, **change) == [problem]
 
 
+def test_signing_keys_that_other_accounts_can_reach_stop_a_deployment(found):
+    lend_key(1)
+    settings.KEYS_DIR.chmod(0o755)
+    assert found(real_use_is_equipped) == ["academy.E005"]
+
+
+@pytest.mark.parametrize("passphrase", ["", "short"])
+def test_a_machine_without_a_passphrase_for_its_keys_does_not_start(real_machine, passphrase):
+    result = real_machine("manage.py", "check", FANLIGHT_KEYS_PASSPHRASE=passphrase)
+    assert result.returncode != 0
+    assert "FANLIGHT_KEYS_PASSPHRASE is missing or shorter than 32 characters" in result.stderr
+
+
 @pytest.mark.parametrize(
     ("demo", "hosts", "problems"),
     [
@@ -81,9 +96,11 @@ def real_machine(tmp_path):
         "REDIS_URL": "redis://cache.fanlight.example/0",
     }
 
-    def run(*command: str) -> subprocess.CompletedProcess[str]:
+    def run(*command: str, **changes: str) -> subprocess.CompletedProcess[str]:
         python = [sys.executable, *command]
-        return subprocess.run(python, cwd=ROOT, env=environment, capture_output=True, text=True)
+        return subprocess.run(
+            python, cwd=ROOT, env={**environment, **changes}, capture_output=True, text=True
+        )
 
     return run
 

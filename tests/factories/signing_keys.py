@@ -2,15 +2,14 @@
 
 from functools import cache
 
-from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
 from django.conf import settings
 
-from academy.signing_keys import make_key, newest_key
+from academy.signing_keys import SigningKey, make_key, newest_key
 
 _SPARE = 0
 
 
-def lend_key(academy_id: int) -> RSAPrivateKey:
+def lend_key(academy_id: int) -> SigningKey:
     """The academy's newest key from now on."""
     folder = settings.KEYS_DIR / str(academy_id)
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)

@@ -12,11 +12,12 @@ from academy.errors import DomainError
 from academy.services.academies import AcademyDetails, open_academy
 from assessments.services.competence import ensure_rules
 from assessments.services.rubrics import install_starter_rubric
+from assessments.services.signing_keys import make_signing_key
 from courses.services.catalogue import load_catalogue
 
 
 class Command(BaseCommand):
-    help = "Open an academy with the catalogue, the starter rubric, the competence rules and its first owner."
+    help = "Open an academy with catalogue, starter rubric, competence rules, a signing key and its owner."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--name", required=True, help="the academy's name")
@@ -48,3 +49,4 @@ class Command(BaseCommand):
         owner = open_academy(details=details, owner_name=owner_name, owner_email=owner_email, now=now)
         install_starter_rubric(academy=owner.academy, actor=owner, now=now)
         ensure_rules(academy=owner.academy, now=now)
+        make_signing_key(academy=owner.academy, now=now)  # last: a file is not rolled back

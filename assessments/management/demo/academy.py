@@ -14,6 +14,7 @@ from assessments.management.demo import story
 from assessments.services.competence import ensure_rules
 from assessments.services.rubrics import install_starter_rubric
 from assessments.services.second_choice import change_rate
+from assessments.services.signing_keys import make_signing_key
 from courses.models import BriefVersion
 from courses.services.briefs import add_brief
 from courses.services.catalogue import load_catalogue
@@ -97,9 +98,11 @@ def give_passwords(academy_ids: list[int]) -> None:
 
 
 def _open(details: dict[str, Any], owner: dict[str, Any], now: datetime) -> Membership:
-    return open_academy(
+    member = open_academy(
         details=AcademyDetails(**details), owner_name=owner["name"], owner_email=owner["email"], now=now
     )
+    make_signing_key(academy=member.academy, actor=member, now=now)
+    return member
 
 
 def _add_cohort(owner: Membership, row: dict[str, Any], now: datetime, opened: datetime) -> Cohort:
