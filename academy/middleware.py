@@ -18,6 +18,8 @@ from academy.models import Membership
 from academy.selectors.people import memberships_of
 
 Answer = Callable[[HttpRequest], HttpResponse]
+# Checks of certificates, keys and lists: the same for everybody, and nobody learns who asked.
+COOKIELESS = ("/v/", "/keys/", "/schools/", "/status/", "/.well-known/")
 
 
 def current_member(request: HttpRequest) -> Membership | None:
@@ -27,6 +29,18 @@ def current_member(request: HttpRequest) -> Membership | None:
     places = list(memberships_of(request.user))
     chosen = request.session.get("member_id")
     return next((place for place in places if place.pk == chosen), places[0] if len(places) == 1 else None)
+
+
+class CookielessMiddleware:
+    """Puts cookies aside before anybody reads them, where the answer must not depend on who asks."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if request.path_info.lower().startswith(COOKIELESS):
+            request.META.pop("HTTP_COOKIE", None)
+        return self.get_response(request)
 
 
 class SecondStepNeeded(Denied):
@@ -51,7 +65,7 @@ class MemberMiddleware:
         self, request: HttpRequest, view: object, args: object, kwargs: object
     ) -> HttpResponseBase | None:
         """Two queries for staff. Guards every view but those of the sign-in library."""
-        if not settings.STAFF_MFA_REQUIRED or getattr(view, "__module__", "").startswith("allauth."):
+        if not settings.STAFF_MFA_REQUIRED or _needs_nobody(view):
             return None
         member: Membership | None = request.member  # type: ignore[attr-defined]
         if not member or not member.is_staff_here or is_mfa_enabled(member.user):
@@ -61,6 +75,10 @@ class MemberMiddleware:
             return problem_response(needed)
         messages.warning(request, needed.message)
         return redirect("mfa_index")
+
+
+def _needs_nobody(view: object) -> bool:
+    return getattr(view, "is_public", False) or getattr(view, "__module__", "").startswith("allauth.")
 
 
 class SessionLimitMiddleware:

@@ -1,6 +1,7 @@
 """The one settings file. Everything that differs between machines is read from the environment."""
 
 from datetime import timedelta
+from email.utils import parseaddr
 from pathlib import Path
 from typing import Any
 
@@ -52,6 +53,7 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",  # first, so that even a refused host name is answered with it
+    "academy.middleware.CookielessMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -118,15 +120,23 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
     "unacked_restore_interval": 30,
     "unacked_restore_throttle": 1,
 }
+CACHES: dict[str, dict[str, Any]] = {
+    "default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"},
+    # Rendered parts, each under all that it tells; for an hour, so that nothing erased outlives it there.
+    "parts": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache", "LOCATION": "parts", "TIMEOUT": 3600},
+}
 if REDIS_URL:
-    CACHES = {"default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}}
+    for cache in CACHES.values():
+        cache |= {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+    CACHES["parts"]["KEY_PREFIX"] = "parts"
 elif DEMO:
-    CACHES = {
-        "default": {
-            "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
-            "LOCATION": str(DATA_DIR / "cache"),
-        }
+    CACHES["default"] = {
+        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
+        "LOCATION": str(DATA_DIR / "cache"),
     }
+if DEBUG:  # templates are edited while the process runs
+    CACHES["parts"] = {"BACKEND": "django.core.cache.backends.dummy.DummyCache"}
+PROGRAM_DIRS = [BASE_DIR / name for name in ("academy", "courses", "assessments", "templates")]
 
 # --- Mail ------------------------------------------------------------------------------------------
 EMAIL_HOST = env_str("FANLIGHT_SMTP_HOST", "")
@@ -138,6 +148,7 @@ EMAIL_TIMEOUT = 10
 EMAIL_FILE_PATH = DATA_DIR / "mail"
 EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if EMAIL_HOST else 'filebased'}.EmailBackend"
 DEFAULT_FROM_EMAIL = env_str("FANLIGHT_MAIL_FROM", "Fanlight <notes@fanlight.example>")
+SECURITY_CONTACT = env_str("FANLIGHT_SECURITY_CONTACT", f"mailto:{parseaddr(DEFAULT_FROM_EMAIL)[1]}")
 
 # --- Sign-in ---------------------------------------------------------------------------------------
 AUTH_USER_MODEL = "academy.User"
@@ -170,7 +181,12 @@ ACCOUNT_REAUTHENTICATION_TIMEOUT = 300
 ACCOUNT_CHANGE_EMAIL = True
 ACCOUNT_SESSION_REMEMBER = False
 ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
-ACCOUNT_RATE_LIMITS = {"invite": "60/h/user", "accept_invitation": "20/m/ip"}  # besides the library's own
+ACCOUNT_RATE_LIMITS = {  # besides the library's own
+    "invite": "60/h/user",
+    "accept_invitation": "20/m/ip",
+    "check_certificate": "60/m/ip",
+    "check_certificate_file": "12/m/ip",  # reading a file costs more than looking up a code
+}
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not HTTPS

@@ -23,6 +23,7 @@ house = [
     path("people/cohorts/<int:cohort_id>/", academies.cohort_edit, name="cohort-edit"),
     path("invitation/<str:token>/", invitations.invitation_accept, name="invitation-accept"),
     path("academy/", academies.academy_settings, name="settings"),
+    path(".well-known/security.txt", home.security_txt, name="security-txt"),
 ]
 urlpatterns = [
     path("", include((house, "academy"))),

@@ -1,12 +1,16 @@
 """Where somebody lands, and the choice of academy."""
 
+from datetime import timedelta
+
 from allauth.core.internal.ratelimit import handler429
+from django.conf import settings
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from academy.access import MemberRequest
+from academy.access import MemberRequest, for_anyone
 from academy.errors import NotHere
 from academy.models import Role
 from academy.selectors.people import memberships_of
@@ -37,3 +41,18 @@ def too_many_tries(request: HttpRequest) -> HttpResponse:
     response: HttpResponse = handler429(request)
     response["Retry-After"] = "300"  # the longest of the limits' windows that a person meets
     return response
+
+
+@require_safe
+@for_anyone
+def security_txt(request: HttpRequest) -> HttpResponse:
+    """Whom to tell of a weakness, as RFC 9116 has it written down."""
+    expires = (timezone.now() + timedelta(days=180)).replace(hour=0, minute=0, second=0, microsecond=0)
+    lines = (
+        f"Contact: {settings.SECURITY_CONTACT}",
+        f"Expires: {expires:%Y-%m-%dT%H:%M:%SZ}",
+        f"Canonical: {settings.SITE_URL}{request.path}",
+        "Preferred-Languages: en",
+    )
+    text = "".join(f"{line}\n" for line in lines)
+    return HttpResponse(text, content_type="text/plain; charset=utf-8")
