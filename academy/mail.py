@@ -12,12 +12,17 @@ from django.template.loader import render_to_string
 
 @dataclass(frozen=True, slots=True)
 class Letter:
-    """One message to one person. ``folder`` names its templates: subject.txt, body.txt, body.html."""
+    """One message to one person. ``folder`` names its templates: subject.txt, body.txt, body.html.
+
+    ``entry``: an appointment to put into a calendar, with the ``method`` of RFC 5546 that it is sent with.
+    """
 
     folder: str
     name: str
     address: str
     context: dict[str, Any]
+    entry: bytes = b""
+    method: str = ""
 
 
 def send(letter: Letter) -> None:
@@ -33,6 +38,8 @@ def send(letter: Letter) -> None:
         headers={"Message-ID": make_msgid(domain=_own_domain()), "Auto-Submitted": "auto-generated"},
     )
     message.attach_alternative(render_to_string(f"emails/{letter.folder}/body.html", context), "text/html")
+    if letter.entry:
+        message.attach_alternative(letter.entry.decode(), f"text/calendar; method={letter.method}")
     message.send()
 
 

@@ -12,11 +12,17 @@ os.environ.setdefault("FANLIGHT_STAFF_MFA", "0")  # its own tests turn it on
 os.environ.setdefault("FANLIGHT_LOG_LEVEL", "WARNING")
 
 from academy.settings import *
-from academy.settings import DATA_DIR, REDIS_URL, STATIC_ROOT, STORAGES
+from academy.settings import CACHES as _CACHES
+from academy.settings import DATA_DIR, DATABASES, REDIS_URL, STATIC_ROOT, STORAGES
 
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    # A file, as in real use: in memory, people who write at the same instant are refused instead of waiting.
+    DATABASES["default"]["TEST"] = {"NAME": DATA_DIR / f"test-{os.getpid()}.sqlite3"}
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
-CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+CACHES = {
+    name: {"BACKEND": "django.core.cache.backends.locmem.LocMemCache", "LOCATION": name} for name in _CACHES
+}
 STORAGES = {**STORAGES, "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
 STORAGES["default"] = {"BACKEND": "django.core.files.storage.InMemoryStorage"}
 KEYS_DIR = DATA_DIR / f"keys-{os.getpid()}"  # emptied after every test

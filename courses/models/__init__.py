@@ -13,6 +13,7 @@ from courses.models.briefs import BriefVersion, Difficulty, FanShape, SetBrief, 
 from courses.models.catalogue import Drill, Fault, Skill
 from courses.models.enrolments import Enrolment, EnrolmentMove, HoursEntry, HoursKind, UnitSignOff
 from courses.models.equipment import Head
+from courses.models.letters import BookingLetter
 from courses.models.map_guide import MapGuide
 from courses.models.programmes import (
     Programme,
@@ -40,6 +41,7 @@ __all__ = [
     "Bench",
     "Booking",
     "BookingChange",
+    "BookingLetter",
     "BriefVersion",
     "CalendarFeed",
     "Claim",

@@ -1,3 +1,4 @@
+from collections.abc import Iterable
 from datetime import datetime
 
 from django.db import IntegrityError, transaction
@@ -66,6 +67,14 @@ def enrol(*, student: Membership, version: ProgrammeVersion, actor: Membership, 
         raise AlreadyEnrolled(student) from error
     audit.record(actor, "enrol", enrolment, now=now, after={"student": student.pk, "version": version.pk})
     return enrolment
+
+
+@transaction.atomic
+def enrol_students(
+    *, students: Iterable[Membership], version: ProgrammeVersion, actor: Membership, now: datetime
+) -> list[Enrolment]:
+    """All of them or, when one cannot be, nobody."""
+    return [enrol(student=each, version=version, actor=actor, now=now) for each in students]
 
 
 @transaction.atomic

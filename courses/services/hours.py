@@ -1,3 +1,4 @@
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -8,8 +9,9 @@ from academy.models import Membership
 from academy.services import audit
 from courses.models import Enrolment, HoursEntry, ProgrammeUnit
 from courses.models.enrolments import DAY_MINUTES
+from courses.selectors.enrolments import open_enrolment
 from courses.selectors.hours import minutes_on
-from courses.services.enrolments import ReasonMissing, locked_enrolment
+from courses.services.enrolments import EnrolmentEnded, ReasonMissing, locked_enrolment
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,11 @@ class HoursAlreadyCorrected(Conflict):
         )
 
 
+class HoursOfOneRefused(DomainError):
+    def __init__(self, student: Membership, error: DomainError) -> None:
+        super().__init__(error.code, f"{student.name}: {error.message}", **error.details)
+
+
 @transaction.atomic
 def enter_hours(
     *, enrolment: Enrolment, content: HoursContent, actor: Membership, now: datetime
@@ -67,6 +74,20 @@ def enter_hours(
     entry.save()
     audit.record(actor, "enter_hours", entry, now=now, after=_told(entry))
     return entry
+
+
+@transaction.atomic
+def enter_group_hours(
+    *, students: Iterable[Membership], content: HoursContent, actor: Membership, now: datetime
+) -> list[HoursEntry]:
+    """The same hours for everyone who was there: for all of them or, when one is refused, for nobody."""
+    entries = []
+    for student in students:
+        try:
+            entries.append(_enter_for(student, content, actor, now))
+        except DomainError as error:
+            raise HoursOfOneRefused(student, error) from error
+    return entries
 
 
 @transaction.atomic
@@ -85,6 +106,13 @@ def correct_hours(
     before, after = _told(entry), _told(new)
     audit.record(actor, "correct_hours", new, now=now, reason=new.reason, before=before, after=after)
     return new
+
+
+def _enter_for(student: Membership, content: HoursContent, actor: Membership, now: datetime) -> HoursEntry:
+    enrolment = open_enrolment(student)
+    if enrolment is None:
+        raise EnrolmentEnded
+    return enter_hours(enrolment=enrolment, content=content, actor=actor, now=now)
 
 
 def _held(entry: HoursEntry) -> Enrolment:

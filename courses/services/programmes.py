@@ -49,15 +49,11 @@ class ProgrammeRetired(Conflict):
 
 
 class ProgrammeCannotBe(DomainError):
-    """The first of ``problems`` names its ``field``."""
+    """``problems`` name the fields at fault."""
 
     def __init__(self, problems: Sequence[ProgrammeProblem]) -> None:
-        super().__init__(
-            "programme_cannot_be",
-            " ".join(problem.message for problem in problems),
-            field=problems[0].field,
-            problems=tuple(problems),
-        )
+        super().__init__("programme_cannot_be", " ".join(problem.message for problem in problems))
+        self.problems = tuple(problems)
 
 
 def starter() -> tuple[str, ProgrammeContent]:
@@ -133,7 +129,7 @@ def change_programme_draft(
 ) -> ProgrammeVersion:
     """The draft says ``content`` from now on; units without a code are new ones."""
     draft = _locked_draft(version)
-    if problems := draft_problems(content):
+    if problems := draft_problems(content, today=actor.academy.date_of(now)):
         raise ProgrammeCannotBe(problems)
     before = _told(draft)
     _write(draft, content)
@@ -150,7 +146,7 @@ def publish_programme_version(
 ) -> ProgrammeVersion:
     """From now on students may be enrolled on it, and nothing in it changes."""
     draft = _locked_draft(version)
-    if problems := publish_problems(draft.content):
+    if problems := publish_problems(draft.content, today=actor.academy.date_of(now)):
         raise ProgrammeCannotBe(problems)
     draft.published_at, draft.published_by = now, actor
     draft.save(update_fields=["published_at", "published_by"])

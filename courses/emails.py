@@ -1,0 +1,142 @@
+"""The letters of this floor: what each says, and to whom."""
+
+from dataclasses import replace
+from datetime import datetime
+from typing import NamedTuple
+from urllib.parse import urlsplit
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.urls import reverse
+
+from academy.calendar import CANCEL, REQUEST, Entry, Party, cancellation, invitation
+from academy.mail import Letter
+from academy.models import Membership
+from courses.models import Booking, BookingChange
+
+Kind = BookingChange.Kind
+
+
+class Words(NamedTuple):
+    """Of one kind of change: the subject, the sentence, and what the button asks for."""
+
+    told: str
+    sentence: str
+    ask: str
+
+
+WORDS = {
+    Kind.ACCEPTED: Words("Booking accepted", "This booking is settled.", "See all your times"),
+    Kind.MOVED: Words(
+        "Booking moved", "This booking has moved. This is where it stands now:", "See all your times"
+    ),
+    Kind.CANCELLED: Words(
+        "Booking cancelled", "This booking is cancelled. The place is free again.", "See all your times"
+    ),
+    Kind.MISSED: Words(
+        "Session missed",
+        "You were booked for this session and are entered as missing. If that is wrong, tell your educator.",
+        "See all your times",
+    ),
+}
+PROPOSED = Words(
+    "Booking proposed",
+    "A place is held for you. Accept it if it suits you, or decline it so that somebody else can have it.",
+    "Accept or decline",
+)
+HANDED_OVER = Words(
+    "Session handed over", "Somebody else looks after this session now. It stands like this:", "See the rota"
+)
+BOOKED = Words("Booking made", "This booking is settled.", "See all your times")
+
+
+def booking_letter(change: BookingChange, member: Membership) -> Letter:
+    """What one change means for one of the two it concerns; the booking as it stood after the change.
+
+    Costs queries unless the booking's people, bench, kind, skill and academy are selected.
+    """
+    booking = change.booking
+    words = _words(change, member)
+    entry, method = _entry_of(change, member)
+    return Letter(
+        folder="courses/booking",
+        name=member.user.name,
+        address=member.user.email,
+        context={
+            "academy": booking.academy,
+            "told": words.told,
+            "sentence": words.sentence,
+            "ask": words.ask if member.pk == booking.student_id else "See the rota",
+            "facts": list(_facts(booking, member)),
+            "reason": change.reason,
+            "link": settings.SITE_URL + _page(booking, member),
+        },
+        entry=entry,
+        method=method,
+    )
+
+
+def calendar_entry(booking: Booking, stamped: datetime) -> Entry:
+    """What a calendar shows of a booking; it names nobody and says no more than it must."""
+    return Entry(
+        uid=f"{booking.uid}@{urlsplit(settings.SITE_URL).hostname}",
+        sequence=booking.sequence,
+        starts=booking.starts_at,
+        ends=booking.ends_at,
+        summary=f"{booking.kind.name} at {booking.academy.name}",
+        stamped=stamped,
+        location=f"{booking.bench.room.name}, {booking.bench.name}",
+        is_cancelled=booking.state == Booking.State.CANCELLED,
+    )
+
+
+def former_educator(change: BookingChange) -> int | None:
+    """Who looked after the session before it was moved to somebody else."""
+    before = change.before.get("educator")
+    return before if change.kind == Kind.MOVED and before != change.after["educator"] else None
+
+
+def _words(change: BookingChange, member: Membership) -> Words:
+    if member.pk == former_educator(change):
+        return HANDED_OVER
+    if change.kind == Kind.MADE:
+        return PROPOSED if change.after["state"] == Booking.State.PROPOSED else BOOKED
+    return WORDS[Kind(change.kind)]
+
+
+def _facts(booking: Booking, member: Membership) -> list[tuple[str, str]]:
+    zone = ZoneInfo(booking.academy.time_zone)
+    starts, ends = booking.starts_at.astimezone(zone), booking.ends_at.astimezone(zone)
+    is_student = member.pk == booking.student_id
+    facts = [
+        ("When", f"{starts:%A} {starts.day} {starts:%B %Y}, {starts:%H:%M}–{ends:%H:%M} ({zone.key})"),
+        ("Where", f"{booking.bench.room.name}, {booking.bench.name}"),
+        ("What", booking.kind.name),
+        ("With", booking.educator.name if is_student else booking.student.name),
+    ]
+    return [*facts, ("Skill", booking.skill.name)] if booking.skill else facts
+
+
+def _page(booking: Booking, member: Membership) -> str:
+    return reverse("courses:my-times" if member.pk == booking.student_id else "courses:rota")
+
+
+def _entry_of(change: BookingChange, member: Membership) -> tuple[bytes, str]:
+    """A calendar part, with its method, only for what stood or stands as settled."""
+    entry, parties = calendar_entry(change.booking, change.at), _parties(change, member)
+    stood, stands = (told.get("state") == Booking.State.ACCEPTED for told in (change.before, change.after))
+    if member.pk == former_educator(change):
+        return cancellation(replace(entry, is_cancelled=True), **parties), CANCEL
+    if change.kind == Kind.CANCELLED and stood:
+        return cancellation(entry, **parties), CANCEL
+    if stands and change.kind in {Kind.MADE, Kind.ACCEPTED, Kind.MOVED}:
+        return invitation(entry, **parties), REQUEST
+    return b"", ""
+
+
+def _parties(change: BookingChange, member: Membership) -> dict[str, Party]:
+    sender = settings.DEFAULT_FROM_EMAIL.rsplit("<", 1)[-1].rstrip("> ")
+    return {
+        "organizer": Party(change.booking.academy.name, sender),
+        "attendee": Party(member.user.name, member.user.email),
+    }

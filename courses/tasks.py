@@ -1,0 +1,14 @@
+"""Background work of this floor: fetch by key, do one thing, be harmless when repeated."""
+
+from smtplib import SMTPException
+
+from celery import shared_task
+from django.utils import timezone
+
+from courses.services import booking_letters
+
+
+@shared_task(autoretry_for=(SMTPException, OSError), retry_backoff=30, retry_backoff_max=1800, max_retries=6)
+def tell_booking_change(*, change_id: int) -> None:
+    """Tell those concerned by e-mail what happened to a booking, each of them once."""
+    booking_letters.tell_booking_change(change_id=change_id, now=timezone.now())

@@ -1,0 +1,82 @@
+"""A room with benches, hours, and somebody who teaches: enough to book at."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, time, timedelta
+
+from academy.models import Academy, Membership
+from courses.models import (
+    Bench,
+    FreeHours,
+    OpeningHours,
+    Room,
+    SessionKind,
+    Skill,
+    TaughtSkill,
+    WorkingHours,
+)
+from courses.services.booking_checks import Place
+from courses.services.catalogue import load_catalogue
+from tests.factories.academy import Cast
+
+MADE_AT = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)  # a Monday
+TEN = datetime(2026, 3, 9, 10, 0, tzinfo=UTC)  # the Monday after
+
+
+@dataclass(frozen=True, slots=True)
+class Rota:
+    """One room open on weekdays from 9 to 17; two educators who work then and teach every skill."""
+
+    room: Room
+    benches: Sequence[Bench]
+    supervised: SessionKind
+    group: SessionKind
+    live: SessionKind
+
+
+def make_rota(cast: Cast, *, benches: int = 2) -> Rota:
+    load_catalogue()
+    room = Room.objects.create(academy=cast.academy, name="Front room")
+    made = [Bench.objects.create(room=room, name=f"Bench {n}") for n in range(1, benches + 1)]
+    for day in range(5):
+        OpeningHours.objects.create(academy=cast.academy, weekday=day, starts=time(9), ends=time(17))
+    for educator in (cast.ines, cast.second):
+        add_hours(educator)
+    return Rota(
+        room,
+        made,
+        make_kind(cast.academy, "Supervised bench", SessionKind.Form.SUPERVISED_BENCH, 90, capacity=2),
+        make_kind(cast.academy, "Group drill", SessionKind.Form.GROUP_DRILL, 60, capacity=6),
+        make_kind(cast.academy, "Live-model day", SessionKind.Form.LIVE_MODEL_DAY, 240, capacity=1),
+    )
+
+
+def add_hours(educator: Membership) -> None:
+    WorkingHours.objects.bulk_create(
+        WorkingHours(educator=educator, weekday=day, starts=time(9), ends=time(17)) for day in range(5)
+    )
+    TaughtSkill.objects.bulk_create(
+        TaughtSkill(educator=educator, skill=each) for each in Skill.objects.all()
+    )
+
+
+def make_kind(academy: Academy, name: str, form: str, minutes: int, *, capacity: int) -> SessionKind:
+    return SessionKind.objects.create(
+        academy=academy, name=name, form=form, minutes=minutes, capacity=capacity
+    )
+
+
+def make_free(student: Membership, *days: int, starts: time = time(9), ends: time = time(17)) -> None:
+    FreeHours.objects.bulk_create(
+        FreeHours(student=student, weekday=day, starts=starts, ends=ends) for day in days or range(5)
+    )
+
+
+def place_for(cast: Cast, rota: Rota, **changes: object) -> Place:
+    """Ada with Ines at the first bench on Monday at ten."""
+    place = Place(cast.ada, cast.ines, rota.benches[0], rota.supervised, TEN)
+    return replace(place, **changes)  # type: ignore[arg-type]
+
+
+def later(hours: float) -> datetime:
+    return TEN + timedelta(hours=hours)
