@@ -28,6 +28,7 @@ OWNER_PAGES = (*STAFF_PAGES, ("People", "academy:people"))
 STUDENT_PAGES = (
     ("Where I stand", "assessments:stand"),
     ("Next practice", "assessments:next"),
+    ("Readiness", "assessments:my-readiness"),
     ("My sets", "assessments:my-sets"),
 )
 PAGES = {Role.OWNER: OWNER_PAGES, Role.EDUCATOR: STAFF_PAGES, Role.STUDENT: STUDENT_PAGES}

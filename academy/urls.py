@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from academy.views import academies, home, invitations, people
+from academy.views import academies, consents, home, invitations, people
 
 house = [
     path("", home.home, name="home"),
@@ -23,6 +23,7 @@ house = [
     path("people/cohorts/<int:cohort_id>/", academies.cohort_edit, name="cohort-edit"),
     path("invitation/<str:token>/", invitations.invitation_accept, name="invitation-accept"),
     path("academy/", academies.academy_settings, name="settings"),
+    path("consents/", consents.consents, name="consents"),
     path(".well-known/security.txt", home.security_txt, name="security-txt"),
 ]
 urlpatterns = [

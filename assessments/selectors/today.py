@@ -7,10 +7,11 @@ from django.db.models.functions import Coalesce
 
 from academy.models import Academy, Membership
 from academy.selectors.people import students
-from assessments.models import Grade, PracticeSet, SetEvent
+from assessments.models import GateStanding, Grade, PracticeSet, SetEvent
 from assessments.models.sets import HEAD_IN_USE, UNDER_WAY
 from assessments.scoring.timing import Clock, read_clock
 from assessments.selectors.grades import days_between, newest_grades
+from assessments.selectors.readiness import gates_waiting
 from assessments.selectors.sets import AWAITS_SECOND_LOOK, TIMING, practice_sets, timing_events
 from courses.models import Head
 
@@ -43,7 +44,10 @@ class UnseenStudent:
 
 @dataclass(frozen=True, slots=True)
 class Today:
-    """What is going on and what waits; ``unseen_count`` may be more than the few in ``unseen``."""
+    """What is going on and what waits; ``unseen_count`` may be more than the few in ``unseen``.
+
+    ``gates``: students who have reached the gate to live models and wait for signatures.
+    """
 
     under_way: tuple[SetUnderWay, ...]
     to_inspect: tuple[PracticeSet, ...]
@@ -52,6 +56,7 @@ class Today:
     unseen: tuple[UnseenStudent, ...]
     unseen_count: int
     signed: tuple[Grade, ...]
+    gates: tuple[GateStanding, ...]
 
     @property
     def unseen_more(self) -> int:
@@ -63,7 +68,7 @@ class Today:
 
 
 def today_in(academy: Academy, *, now: datetime, hidden: Collection[int] = ()) -> Today:
-    """The day at one academy; eight queries, however many students and sets there are.
+    """The day at one academy; nine queries, however many students and sets there are.
 
     ``hidden``: sets whose marks the reader may not see.
     """
@@ -83,6 +88,7 @@ def today_in(academy: Academy, *, now: datetime, hidden: Collection[int] = ()) -
         unseen=tuple(_unseen_student(academy, row, now) for row in unseen[:_SHOWN]),
         unseen_count=unseen.count(),
         signed=_signed(academy, hidden),
+        gates=tuple(gates_waiting(academy)),
     )
 
 
