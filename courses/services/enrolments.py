@@ -4,6 +4,7 @@ from datetime import datetime
 from django.db import IntegrityError, transaction
 
 from academy.errors import Conflict, DomainError, NotHere
+from academy.jobs import enqueue
 from academy.models import Membership, Role
 from academy.services import audit
 from courses.models import Enrolment, EnrolmentMove, ProgrammeVersion
@@ -66,6 +67,7 @@ def enrol(*, student: Membership, version: ProgrammeVersion, actor: Membership, 
     except IntegrityError as error:
         raise AlreadyEnrolled(student) from error
     audit.record(actor, "enrol", enrolment, now=now, after={"student": student.pk, "version": version.pk})
+    enqueue("assessments.tasks.watch_gate", student_id=student.pk)
     return enrolment
 
 
@@ -100,6 +102,7 @@ def move_enrolment(
     row.save(update_fields=["version"])
     before, after = {"version": move.from_version_id}, {"version": move.to_version_id}
     audit.record(actor, "move_enrolment", row, now=now, reason=move.reason, before=before, after=after)
+    enqueue("assessments.tasks.watch_gate", student_id=row.student_id)
     return move
 
 
@@ -112,6 +115,7 @@ def end_enrolment(*, enrolment: Enrolment, reason: str, actor: Membership, now: 
     row.ended_at = now
     row.save(update_fields=["ended_at"])
     audit.record(actor, "end_enrolment", row, now=now, reason=reason.strip())
+    enqueue("assessments.tasks.watch_gate", student_id=row.student_id)
     return row
 
 

@@ -5,6 +5,7 @@ from datetime import date, datetime
 from django.db import transaction
 
 from academy.errors import Conflict, DomainError, NotHere
+from academy.jobs import enqueue
 from academy.models import Membership
 from academy.services import audit
 from courses.models import Enrolment, HoursEntry, ProgrammeUnit
@@ -73,6 +74,7 @@ def enter_hours(
     entry = _new(row, content, actor, now)
     entry.save()
     audit.record(actor, "enter_hours", entry, now=now, after=_told(entry))
+    enqueue("assessments.tasks.watch_gate", student_id=row.student_id)
     return entry
 
 
@@ -105,6 +107,7 @@ def correct_hours(
     new.save()
     before, after = _told(entry), _told(new)
     audit.record(actor, "correct_hours", new, now=now, reason=new.reason, before=before, after=after)
+    enqueue("assessments.tasks.watch_gate", student_id=row.student_id)
     return new
 
 

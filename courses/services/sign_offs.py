@@ -4,6 +4,7 @@ from datetime import datetime
 from django.db import transaction
 
 from academy.errors import DomainError, NotHere
+from academy.jobs import enqueue
 from academy.models import Membership
 from academy.services import audit
 from courses.models import Enrolment, ProgrammeUnit, UnitSignOff
@@ -46,4 +47,5 @@ def sign_off(
     )
     after = {"units": [unit.code for unit in units], "passed": passed}
     audit.record(actor, "sign_off", row, now=now, after=after)
+    enqueue("assessments.tasks.watch_gate", student_id=row.student_id)
     return signed
