@@ -1,4 +1,4 @@
-"""The one door to the PDF library."""
+"""The one door to the PDF library, for printed pages and for pictures drawn as they are."""
 
 import json
 from datetime import datetime
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     import typst
 
 FONT_PACKAGES = ("font_source_sans_pro", "pylopdf_fonts_ko")
+POINTS_AN_INCH = 72
 
 
 @cache
@@ -28,18 +29,44 @@ def _fonts() -> "typst.Fonts":
 def render(template: str, context: dict[str, Any], *, at: datetime) -> bytes:
     """A tagged PDF/UA-1 file from ``templates/documents/<template>``, dated ``at``.
 
-    The document reads ``context`` with ``json(bytes(sys.inputs.data))``. The same context and instant
-    give the same bytes.
+    The document is a function ``pages(data)`` of its file. The same context and instant give the same bytes.
     """
     import typst
 
-    folder = settings.BASE_DIR / "templates" / "documents"
     document: bytes = typst.compile(
-        folder / template,
-        root=folder,
+        _calling(template, context),
+        root=_folder(),
         font_paths=_fonts(),
-        sys_inputs={"data": json.dumps(context, ensure_ascii=False, default=str)},
         pdf_standards=["ua-1"],
         timestamp=int(at.timestamp()),
     )
     return document
+
+
+def picture(template: str, context: dict[str, Any], *, pixels_a_point: float) -> bytes:
+    """A PNG of the one page of ``templates/documents/<template>``; the same context gives the same bytes."""
+    import typst
+
+    drawn: bytes = typst.compile(
+        _calling(template, context),
+        root=_folder(),
+        font_paths=_fonts(),
+        format="png",
+        ppi=pixels_a_point * POINTS_AN_INCH,
+    )
+    return drawn
+
+
+def _folder() -> Path:
+    return settings.BASE_DIR / "templates" / "documents"
+
+
+def _calling(template: str, context: dict[str, Any]) -> bytes:
+    """A source that hands the context to the document as a text.
+
+    Inputs of the compiler would do as well, but a change of them makes it forget all it has worked out for
+    the document before, such as drawings that are the same on every copy.
+    """
+    data = json.dumps(context, ensure_ascii=False, default=str)
+    text = json.dumps(data, ensure_ascii=False)  # quotes and backslashes are escaped as the source wants it
+    return f'#import "{template}": pages\n#pages(json(bytes({text})))'.encode()

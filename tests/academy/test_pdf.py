@@ -1,5 +1,6 @@
 """Printed pages are tagged, embed their fonts and come out the same every time."""
 
+import struct
 from datetime import UTC, datetime
 from io import BytesIO
 
@@ -13,10 +14,11 @@ from academy import pdf
 AT = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 NAMES = ("Nguyễn Thị Hồng Phượng", "Александра Белозёрская", "김서연", "José Núñez", "Łucja Żółć")
 PAGE = """#import "house.typ": *
-#let data = json(bytes(sys.inputs.data))
+#let pages(data) = [
 #show: sheet.with(title: data.title, author: "Test", running: data.title)
 = #data.title
 #ruled((1fr, auto), ("Name", "Level"), data.rows)
+]
 """
 
 
@@ -68,6 +70,23 @@ def test_every_font_is_embedded_with_its_text(page: str):
 def test_names_in_any_of_our_scripts_can_be_read_back(page: str):
     text = "".join(sheet.extract_text() for sheet in PdfReader(BytesIO(made(page))).pages)
     assert [name for name in NAMES if name not in text] == []
+
+
+def test_words_are_printed_as_they_are_whatever_signs_they_hold(page: str):
+    title = 'Slash \\ quote " hash # dollar $ #panic() \\u{41} \\n [x] *y* <z> @a'
+    text = "".join(sheet.extract_text() for sheet in PdfReader(BytesIO(made(page, title))).pages)
+    assert text.count(title) >= 1
+
+
+def test_a_picture_is_the_page_as_png(page: str, settings):
+    """W3C Portable Network Graphics, section 11.2.1: width and height stand first in the header."""
+    (settings.BASE_DIR / "templates" / "documents" / page).write_text(
+        "#let pages(data) = [#set page(width: 40pt, height: 30pt)\n#data.title]"
+    )
+    drawn = pdf.picture(page, {"title": "A"}, pixels_a_point=2)
+    assert drawn.startswith(b"\x89PNG\r\n\x1a\n")
+    assert struct.unpack(">II", drawn[16:24]) == (80, 60)
+    assert drawn == pdf.picture(page, {"title": "A"}, pixels_a_point=2)
 
 
 def test_the_same_content_gives_the_same_bytes_and_another_instant_does_not(page: str):
