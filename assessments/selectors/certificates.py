@@ -11,7 +11,8 @@ from academy.models import Academy, Membership
 from assessments.credentials.code import grouped
 from assessments.models import Certificate, CertificateEvent
 from assessments.scoring.certificate_state import State, certificate_state
-from assessments.scoring.certified import Certified, certified_of
+from assessments.scoring.certified import Certified, certified_of, plain_words
+from assessments.selectors.credentials import check_url
 from courses.models import Enrolment
 
 _EVENTS = CertificateEvent.objects.select_related("by__user")
@@ -47,6 +48,18 @@ class Standing:
     def shows_marks(self) -> bool:
         sharing = getattr(self.certificate, "sharing", None)
         return sharing is not None and sharing.shows_marks
+
+    @property
+    def words(self) -> list[str]:
+        return plain_words(self.certified)
+
+    @property
+    def check_url(self) -> str:
+        return check_url(self.certificate.code)
+
+    @property
+    def can_be_revoked(self) -> bool:
+        return self.state not in {State.REVOKED, State.REPLACED}
 
     @property
     def is_over(self) -> bool:

@@ -20,7 +20,7 @@ Descriptors = Mapping[str, tuple[str, ...]]
 
 
 def certificate_rules(enrolment: Enrolment) -> CertificateRules:
-    """What the programme version asks of a certificate; ``readiness_of`` refuses those that cannot be read."""
+    """What the programme version asks of a certificate; ``readiness_of`` refuses what cannot be read."""
     return parse_certificate_rules(enrolment.version.certificate)
 
 

@@ -38,6 +38,7 @@ from tests.factories.assessments import (
     make_inspected_set,
     make_started_set,
 )
+from tests.factories.certificates import make_certificate
 from tests.factories.courses import make_brief, make_head
 from tests.factories.rubrics import rubric_draft
 from tests.factories.second_marks import give_second_mark, inspect_second, standard_of
@@ -180,7 +181,10 @@ def make_world() -> World:
     return World(
         sessions={role: _session(member) for role, member in people.items()},
         own=_objects(cast.ada, cast.ines, cast.cohort),
-        peer={"graded set": {"uid": peers.uid}},
+        peer={
+            "graded set": {"uid": peers.uid},
+            "certificate": {"certificate_id": make_certificate(cast.bea, cast.ines).pk},
+        },
         foreign=_objects(cast.omar_student, cast.omar, make_cohort(cast.other_academy)),
     )
 
@@ -196,6 +200,7 @@ def _objects(student: Membership, educator: Membership, cohort: Cohort) -> Keys:
         "head": {"head_id": make_head(educator.academy, "Spare head").pk},
         "brief": {"brief_id": brief_id},
         "brief supplies": {"brief_id": brief_id, "number": 1, "nth_set": 1, "students": 8},
+        **_certificate(student, educator),
         "gate skill": {"skill": "isolation"},
         "reset key": {"uidb36": "1", "key": "no-such-key"},
         "passkey": {"pk": 1},
@@ -232,6 +237,18 @@ def _rubric(educator: Membership) -> Keys:
         "published version": {"version_id": published.pk},
         "draft version": {"version_id": draft.pk},
         "draft criterion": {"criterion_id": draft.criteria.all()[0].pk},
+    }
+
+
+def _certificate(student: Membership, educator: Membership) -> Keys:
+    made = make_certificate(student, educator, at=STARTED - timedelta(hours=12))
+    academy_id = made.academy_id
+    return {
+        "certificate": {"certificate_id": made.pk},
+        "code": {"code": made.code},
+        "key": {"thumbprint": made.key_thumbprint},
+        "school": {"academy_id": academy_id},
+        "status list": {"academy_id": academy_id, "purpose": "revocation", "number": made.status_list},
     }
 
 

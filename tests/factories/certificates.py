@@ -51,7 +51,7 @@ def make_enrolment(student: Membership, owner: Membership, **programme: object) 
 
 
 def make_key(academy: Academy) -> PublicKey:
-    """The academy's key, published; the key lent to tests, or one of its own when another academy has that."""
+    """The academy's key, published: the one lent to tests, or its own when another academy has that."""
     if not PublicKey.objects.filter(academy=academy).exists():
         lend_key(academy.pk)
         publish_keys(academy=academy, now=JOINED)
