@@ -119,7 +119,7 @@ def timeliness(credential: Mapping[str, Any], at: datetime) -> Timeliness:
 
 
 def _claims(credential: Mapping[str, Any]) -> dict[str, Any]:
-    """The registered claims, which repeat members of the credential (Open Badges 3.0, section 8.2.4.1)."""
+    """The registered claims, which repeat members of the credential (Open Badges 3.0, JWT proof format)."""
     issuer = credential["issuer"]
     claims = {
         "iss": issuer if isinstance(issuer, str) else issuer["id"],
