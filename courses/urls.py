@@ -1,6 +1,17 @@
 from django.urls import path
 
-from courses.views import brief_editor, briefs, catalogue, heads, library, map_guide, supplies
+from courses.views import (
+    brief_editor,
+    briefs,
+    catalogue,
+    enrolments,
+    heads,
+    hours,
+    library,
+    map_guide,
+    programmes,
+    supplies,
+)
 
 app_name = "courses"
 # A file of its own name, so that the downloaded data and its description stay a pair.
@@ -23,4 +34,22 @@ urlpatterns = [
     path("briefs/<int:brief_id>/supplies/", supplies.supplies, name="brief-supplies"),
     path(SUPPLIES, supplies.supplies_data, name="supplies-data"),
     path(f"{SUPPLIES}-metadata.json", supplies.supplies_metadata_file, name="supplies-metadata"),
+    path("programmes/", programmes.programme_list, name="programme-list"),
+    path("programmes/new/", programmes.programme_new, name="programme-new"),
+    path("programmes/enrol/", enrolments.enrol, name="programme-enrol"),
+    path("programmes/<int:version_id>/", programmes.version, name="programme-version"),
+    path("programmes/<int:version_id>/name/", programmes.name, name="programme-name"),
+    path("programmes/<int:version_id>/copy/", programmes.copy, name="programme-copy"),
+    path("programmes/<int:version_id>/edit/", programmes.edit, name="programme-edit"),
+    path("programmes/<int:version_id>/publish/", programmes.publish, name="programme-publish"),
+    path("programmes/<int:version_id>/discard/", programmes.discard, name="programme-discard"),
+    path("programmes/<int:version_id>/retire/", programmes.retire, name="programme-retire"),
+    path("students/<int:student_id>/programme/", enrolments.enrolment, name="enrolment"),
+    path("students/<int:student_id>/programme/end/", enrolments.end, name="enrolment-end"),
+    path("students/<int:student_id>/programme/units/", enrolments.units, name="enrolment-units"),
+    path("students/<int:student_id>/programme/hours/", hours.hours_enter, name="hours-enter"),
+    path("students/<int:student_id>/programme/to/<int:version_id>/", enrolments.move, name="enrolment-move"),
+    path("hours/", hours.hours_group, name="hours-group"),
+    path("hours/<int:entry_id>/", hours.hours_correct, name="hours-correct"),
+    path("my-programme/", enrolments.my_programme, name="my-programme"),
 ]

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from courses.programme.content import ProgrammeContent
@@ -17,26 +18,36 @@ class ProgrammeProblem:
     message: str
 
 
-def draft_problems(content: ProgrammeContent) -> tuple[ProgrammeProblem, ...]:
+def draft_problems(content: ProgrammeContent, *, today: date) -> tuple[ProgrammeProblem, ...]:
     """What cannot stand even in a draft."""
-    titles = Counter(unit.title.casefold() for unit in content.units)
-    return tuple(
-        ProgrammeProblem(
-            "units", f"Two units are called “{unit.title}”. Give each a title of its own, or remove one."
-        )
-        for unit in {unit.title.casefold(): unit for unit in content.units}.values()
-        if titles[unit.title.casefold()] > 1
-    )
+    return (*_double_titles(content), *_day_problems(content, today))
 
 
-def publish_problems(content: ProgrammeContent) -> tuple[ProgrammeProblem, ...]:
+def publish_problems(content: ProgrammeContent, *, today: date) -> tuple[ProgrammeProblem, ...]:
     return (
-        *draft_problems(content),
+        *draft_problems(content, today=today),
         *_hours_problems(content),
         *_unit_problems(content),
         *_gate_problems(content),
         *_certificate_problems(content),
     )
+
+
+def _double_titles(content: ProgrammeContent) -> Iterator[ProgrammeProblem]:
+    counted = Counter(unit.title.casefold() for unit in content.units)
+    titles = {unit.title.casefold(): unit.title for unit in content.units}
+    for key, title in titles.items():
+        if counted[key] > 1:
+            yield ProgrammeProblem(
+                "units", f"Two units are called “{title}”. Give each a title of its own, or remove one."
+            )
+
+
+def _day_problems(content: ProgrammeContent, today: date) -> Iterator[ProgrammeProblem]:
+    if content.hours_source_on and content.hours_source_on > today:
+        yield ProgrammeProblem(
+            "hours_source_on", "This day is still to come. Enter the day on which you last checked the hours."
+        )
 
 
 def _hours_problems(content: ProgrammeContent) -> Iterator[ProgrammeProblem]:

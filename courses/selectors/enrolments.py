@@ -1,26 +1,38 @@
-from collections.abc import Iterable, Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import F, Prefetch, QuerySet
+from django.utils.timezone import localtime
 
 from academy.errors import NotHere
 from academy.models import Academy, Membership, Role
+from academy.selectors.people import students
 from courses.models import Enrolment, ProgrammeUnit, ProgrammeVersion, UnitSignOff
 from courses.programme.differences import Difference
 from courses.programme.differences import differences as differences_between
+from courses.programme.sheet import day_words
 from courses.selectors.programmes import names, offered_versions
 
 
 @dataclass(frozen=True, slots=True)
 class UnitState:
-    """One unit and what was said of it last, if anything."""
+    """One unit, what was said of it last, if anything, and before that, newest first."""
 
     unit: ProgrammeUnit
-    sign_off: UnitSignOff | None
+    sign_off: UnitSignOff | None = None
+    earlier: tuple[UnitSignOff, ...] = ()
 
     @property
     def is_passed(self) -> bool:
         return self.sign_off is not None and self.sign_off.passed
+
+    @property
+    def words(self) -> str:
+        """``passed on 3 March 2026, Ines Carvalho``, on the day it was here."""
+        if self.sign_off is None:
+            return "not signed off yet"
+        said = "passed" if self.sign_off.passed else "not passed yet"
+        return f"{said}, {day_words(localtime(self.sign_off.at).date())}, {self.sign_off.signed_by.name}"
 
 
 def student(academy: Academy, student_id: int) -> Membership:
@@ -50,10 +62,26 @@ def enrolments_of(student: Membership) -> QuerySet[Enrolment]:
     )
 
 
-def shown_enrolment(student: Membership) -> Enrolment | None:
-    """The open one, else the last; up to two queries."""
-    return max(
-        enrolments_of(student), key=lambda each: (each.ended_at is None, each.enrolled_at), default=None
+def current_of(enrolments: Sequence[Enrolment]) -> Enrolment | None:
+    """The open one, else the newest; ``enrolments`` newest first."""
+    return next((each for each in enrolments if each.ended_at is None), enrolments[0] if enrolments else None)
+
+
+def students_on(version: ProgrammeVersion) -> QuerySet[Enrolment]:
+    """Open enrolments of current students on this version, by cohort and name; one query."""
+    return (
+        Enrolment.objects.filter(version=version, ended_at=None, student__left_at=None)
+        .select_related("student__user", "student__cohort")
+        .order_by(F("student__cohort__starts_on").desc(nulls_last=True), "student__user__name", "id")
+    )
+
+
+def enrolled_students(academy: Academy) -> QuerySet[Membership]:
+    """Current students on a programme, by cohort and name; one query."""
+    return (
+        students(academy)
+        .filter(enrolments__ended_at=None, enrolments__isnull=False)
+        .order_by(F("cohort__starts_on").desc(nulls_last=True), "user__name", "id")
     )
 
 
@@ -69,20 +97,11 @@ def unit_states(enrolment: Enrolment, version: ProgrammeVersion | None = None) -
 
     A unit is known by its code, so what was signed off before a move to a newer version still counts.
     """
-    newest = newest_sign_offs(enrolment)
+    said: dict[str, list[UnitSignOff]] = {}
+    for row in enrolment.sign_offs.select_related("unit", "signed_by__user"):  # newest first
+        said.setdefault(row.unit.code, []).append(row)
     units = (version or enrolment.version).units.all()
-    return [UnitState(unit, newest.get(unit.code)) for unit in units]
-
-
-def newest_sign_offs(enrolment: Enrolment) -> Mapping[str, UnitSignOff]:
-    """By the code of the unit; one query."""
-    rows = enrolment.sign_offs.select_related("unit", "signed_by__user").order_by("id")
-    return {row.unit.code: row for row in rows}
-
-
-def sign_off_history(enrolment: Enrolment) -> QuerySet[UnitSignOff]:
-    """Every sign-off, newest first; one query."""
-    return enrolment.sign_offs.select_related("unit", "signed_by__user")
+    return [_state(unit, said.get(unit.code, [])) for unit in units]
 
 
 def newer_versions(enrolment: Enrolment) -> list[ProgrammeVersion]:
@@ -105,10 +124,10 @@ def differences(old: ProgrammeVersion, new: ProgrammeVersion) -> tuple[Differenc
 
 
 def dropped(enrolment: Enrolment, version: ProgrammeVersion) -> list[UnitState]:
-    """Units signed off on the enrolment's version that the other one does not have."""
-    kept = _codes(version.units.all())
+    """Units signed off on the enrolment's version that the other one does not have; up to two queries."""
+    kept = {unit.code for unit in version.units.all()}
     return [each for each in unit_states(enrolment) if each.sign_off and each.unit.code not in kept]
 
 
-def _codes(units: Iterable[ProgrammeUnit]) -> set[str]:
-    return {unit.code for unit in units}
+def _state(unit: ProgrammeUnit, said: Sequence[UnitSignOff]) -> UnitState:
+    return UnitState(unit, said[0], tuple(said[1:])) if said else UnitState(unit)

@@ -14,6 +14,7 @@ from assessments.services.competence import ensure_rules
 from assessments.services.rubrics import install_starter_rubric
 from assessments.services.signing_keys import make_signing_key
 from courses.services.catalogue import load_catalogue
+from courses.services.programmes import install_starter_programme
 
 
 class Command(BaseCommand):
@@ -49,4 +50,5 @@ class Command(BaseCommand):
         owner = open_academy(details=details, owner_name=owner_name, owner_email=owner_email, now=now)
         install_starter_rubric(academy=owner.academy, actor=owner, now=now)
         ensure_rules(academy=owner.academy, now=now)
+        install_starter_programme(academy=owner.academy, actor=owner, now=now)
         make_signing_key(academy=owner.academy, now=now)  # last: a file is not rolled back

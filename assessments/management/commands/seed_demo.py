@@ -23,6 +23,7 @@ from assessments.management.demo.academy import (
 )
 from assessments.management.demo.bench import tell, telling_of
 from assessments.management.demo.calendar import PlannedSet, planned_sets
+from assessments.management.demo.programme import tell_programme
 from assessments.management.demo.standard import tell_standard_set
 from assessments.models import PracticeSet
 from assessments.services.agreement import compute_agreement
@@ -75,6 +76,7 @@ def seed(*, now: datetime) -> Academy:
     """Both academies with all their sets as of ``now``, all or nothing; then one open invitation."""
     with transaction.atomic(), _nothing_afterwards(), _no_garbage_sought():
         school = open_school(now)
+        tell_programme(school, now)
         _tell_school(school, now)
         compute_agreement(academy=school.owner.academy, until=now, seed=SEED, now=now)
         neighbour = open_neighbour(now)

@@ -19,6 +19,7 @@ from courses.models import BriefVersion
 from courses.services.briefs import add_brief
 from courses.services.catalogue import load_catalogue
 from courses.services.heads import HeadContent, add_head
+from courses.services.programmes import install_starter_programme
 
 STRIPS_FITTED_BEFORE = timedelta(days=9)
 
@@ -69,6 +70,7 @@ def open_neighbour(now: datetime) -> School:
     owner = _open(told["academy"], told["owner"], opened)
     install_starter_rubric(academy=owner.academy, actor=owner, now=opened)
     ensure_rules(academy=owner.academy, now=opened)
+    install_starter_programme(academy=owner.academy, actor=owner, now=opened)
     _add_heads(owner, [told["head"]], opened)
     content = story.briefs()[0]
     email = told["student"]["email"]

@@ -1,0 +1,100 @@
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+from django.db.models import QuerySet
+
+from academy.models import Membership
+from courses.models import ProgrammeUnit, ProgrammeVersion
+from courses.selectors.enrolments import UnitState
+
+if TYPE_CHECKING:
+    StudentsBase = forms.ModelMultipleChoiceField[Membership]
+    UnitsBase = forms.ModelMultipleChoiceField[ProgrammeUnit]
+    VersionBase = forms.ModelChoiceField[ProgrammeVersion]
+else:  # not subscriptable when it runs
+    StudentsBase = UnitsBase = forms.ModelMultipleChoiceField
+    VersionBase = forms.ModelChoiceField
+
+
+class StudentsField(StudentsBase):
+    """Students to tick, each with her cohort."""
+
+    widget = forms.CheckboxSelectMultiple
+
+    def label_from_instance(self, student: Membership) -> str:
+        return f"{student.name}, {student.cohort.name}" if student.cohort else student.name
+
+
+class VersionField(VersionBase):
+    widget = forms.RadioSelect
+
+    def label_from_instance(self, version: ProgrammeVersion) -> str:
+        return str(version)
+
+
+class UnitsField(UnitsBase):
+    """Units to tick, each with what was said of it last."""
+
+    widget = forms.CheckboxSelectMultiple
+    said: Mapping[int, str] = {}
+
+    def label_from_instance(self, unit: ProgrammeUnit) -> str:
+        return f"{unit.title} ({unit.kind}): {self.said[unit.pk]}"
+
+
+class EnrolForm(forms.Form):
+    version = VersionField(label="Programme", queryset=ProgrammeVersion.objects.none(), empty_label=None)
+    students = StudentsField(
+        label="Students",
+        queryset=Membership.objects.none(),
+        error_messages={"required": "Tick at least one student."},
+    )
+
+    def __init__(
+        self,
+        versions: QuerySet[ProgrammeVersion],
+        students: QuerySet[Membership],
+        *args: Any,
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["version"].queryset = versions  # type: ignore[attr-defined]
+        self.fields["students"].queryset = students  # type: ignore[attr-defined]
+
+
+class ReasonForm(forms.Form):
+    reason = forms.CharField(
+        label="Reason",
+        max_length=400,
+        help_text="It stays with the record.",
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+
+
+class SignOffForm(forms.Form):
+    units = UnitsField(
+        label="Units",
+        queryset=ProgrammeUnit.objects.none(),
+        error_messages={"required": "Tick at least one unit to sign off."},
+    )
+    passed = forms.TypedChoiceField(
+        label="What you saw",
+        choices=[("yes", "Passed"), ("no", "Not passed yet")],
+        coerce=lambda chosen: chosen == "yes",
+        initial="yes",
+        widget=forms.RadioSelect,
+    )
+    note = forms.CharField(
+        required=False,
+        max_length=400,
+        help_text="When it is not passed yet: what is still missing. The student reads it.",
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+
+    def __init__(self, states: Sequence[UnitState], *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        said = {state.unit.pk: state.words for state in states}
+        units = self.fields["units"]
+        units.said = said  # type: ignore[attr-defined]
+        units.queryset = ProgrammeUnit.objects.filter(pk__in=said)  # type: ignore[attr-defined]
