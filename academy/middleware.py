@@ -18,8 +18,8 @@ from academy.models import Membership
 from academy.selectors.people import memberships_of
 
 Answer = Callable[[HttpRequest], HttpResponse]
-# Checks of certificates, keys and lists: the same for everybody, and nobody learns who asked.
-COOKIELESS = ("/v/", "/keys/", "/schools/", "/status/", "/.well-known/")
+# Checks of certificates, keys, lists and feeds: the same for everybody, and nobody learns who asked.
+COOKIELESS = ("/v/", "/keys/", "/schools/", "/status/", "/.well-known/", "/feeds/")
 
 
 def current_member(request: HttpRequest) -> Membership | None:

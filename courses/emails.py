@@ -1,18 +1,17 @@
 """The letters of this floor: what each says, and to whom."""
 
 from dataclasses import replace
-from datetime import datetime
 from typing import NamedTuple
-from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.urls import reverse
 
-from academy.calendar import CANCEL, REQUEST, Entry, Party, cancellation, invitation
+from academy.calendar import CANCEL, REQUEST, Party, cancellation, invitation
 from academy.mail import Letter
 from academy.models import Membership
 from courses.models import Booking, BookingChange
+from courses.selectors.feeds import calendar_entry
 
 Kind = BookingChange.Kind
 
@@ -73,20 +72,6 @@ def booking_letter(change: BookingChange, member: Membership) -> Letter:
         },
         entry=entry,
         method=method,
-    )
-
-
-def calendar_entry(booking: Booking, stamped: datetime) -> Entry:
-    """What a calendar shows of a booking; it names nobody and says no more than it must."""
-    return Entry(
-        uid=f"{booking.uid}@{urlsplit(settings.SITE_URL).hostname}",
-        sequence=booking.sequence,
-        starts=booking.starts_at,
-        ends=booking.ends_at,
-        summary=f"{booking.kind.name} at {booking.academy.name}",
-        stamped=stamped,
-        location=f"{booking.bench.room.name}, {booking.bench.name}",
-        is_cancelled=booking.state == Booking.State.CANCELLED,
     )
 
 

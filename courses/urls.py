@@ -3,6 +3,7 @@ from django.urls import path
 from courses.views import (
     brief_editor,
     briefs,
+    calendars,
     catalogue,
     enrolments,
     heads,
@@ -52,4 +53,8 @@ urlpatterns = [
     path("hours/", hours.hours_group, name="hours-group"),
     path("hours/<int:entry_id>/", hours.hours_correct, name="hours-correct"),
     path("my-programme/", enrolments.my_programme, name="my-programme"),
+    path("calendar/", calendars.my_calendar, name="my-calendar"),
+    path("calendar/renew/", calendars.calendar_renew, name="calendar-renew"),
+    path("calendar/close/", calendars.calendar_close, name="calendar-close"),
+    path("feeds/<str:token>.ics", calendars.feed, name="calendar-feed"),
 ]

@@ -4,6 +4,7 @@ import json
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -19,6 +20,9 @@ from academy.models import Cohort, Membership, Role
 from academy.selectors.invitations import invitation_token
 from academy.services.invitations import invite_person
 from assessments.models import RubricVersion
+from courses.services.feeds import renew_feed
+from courses.selectors.enrolments import open_enrolment
+from courses.services.programmes import copy_programme_version
 from tests.architecture.doors import (
     DOORS,
     FOUND,
@@ -40,6 +44,7 @@ from tests.factories.assessments import (
 )
 from tests.factories.certificates import make_certificate
 from tests.factories.courses import make_brief, make_head
+from tests.factories.programmes import make_hours, next_version
 from tests.factories.rubrics import rubric_draft
 from tests.factories.second_marks import give_second_mark, inspect_second, standard_of
 
@@ -67,12 +72,16 @@ BODIES = {
 
 @dataclass(frozen=True, slots=True)
 class World:
-    """Session keys by role, and what paths may be about: one's own, another student's, the neighbour's."""
+    """Session keys by role, and what paths may be about: one's own, another student's, the neighbour's.
+
+    ``key_files``: the academies' signing keys, which are taken away after every test.
+    """
 
     sessions: dict[str, str]
     own: Keys
     peer: Keys
     foreign: Keys
+    key_files: dict[Path, bytes]
 
 
 @pytest.fixture(scope="module")
@@ -80,6 +89,13 @@ def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator
     with django_db_blocker.unblock(), transaction.atomic():
         yield make_world()
         transaction.set_rollback(True)
+
+
+@pytest.fixture(autouse=True)
+def _signing_keys(world: World) -> None:
+    for path, content in world.key_files.items():
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        path.write_bytes(content)
 
 
 def test_every_url_has_a_row_in_the_table_of_doors():
@@ -186,6 +202,7 @@ def make_world() -> World:
             "certificate": {"certificate_id": make_certificate(cast.bea, cast.ines).pk},
         },
         foreign=_objects(cast.omar_student, cast.omar, make_cohort(cast.other_academy)),
+        key_files={path: path.read_bytes() for path in settings.KEYS_DIR.glob("*/*.pem")},
     )
 
 
@@ -196,11 +213,12 @@ def _objects(student: Membership, educator: Membership, cohort: Cohort) -> Keys:
         **_people(student, educator, cohort),
         **_rubric(educator),
         **_marked_twice(student, educator),  # before the set that stays under way
+        **_certificate(student, educator),
         **_sets(student, educator),
+        **_programme(student, educator),
         "head": {"head_id": make_head(educator.academy, "Spare head").pk},
         "brief": {"brief_id": brief_id},
         "brief supplies": {"brief_id": brief_id, "number": 1, "nth_set": 1, "students": 8},
-        **_certificate(student, educator),
         "gate skill": {"skill": "isolation"},
         "reset key": {"uidb36": "1", "key": "no-such-key"},
         "passkey": {"pk": 1},
@@ -226,6 +244,7 @@ def _people(student: Membership, educator: Membership, cohort: Cohort) -> Keys:
         "cohort": {"cohort_id": cohort.pk},
         "invitation": {"invitation_id": invitation.pk},
         "token": {"token": invitation_token(invitation)},
+        "feed": {"token": renew_feed(member=student, now=STARTED)},
     }
 
 
@@ -240,8 +259,22 @@ def _rubric(educator: Membership) -> Keys:
     }
 
 
+def _programme(student: Membership, educator: Membership) -> Keys:
+    """A newer version of the programme the student is on, and the draft after it."""
+    enrolment = open_enrolment(student)
+    assert enrolment is not None
+    newer = next_version(enrolment.version, educator)
+    draft = copy_programme_version(version=newer, actor=educator, now=STARTED)
+    return {
+        "programme version": {"version_id": newer.pk},
+        "programme draft": {"version_id": draft.pk},
+        "move to a newer version": {"student_id": student.pk, "version_id": newer.pk},
+        "hours entry": {"entry_id": make_hours(enrolment, educator).pk},
+    }
+
+
 def _certificate(student: Membership, educator: Membership) -> Keys:
-    made = make_certificate(student, educator, at=STARTED - timedelta(hours=12))
+    made = make_certificate(student, educator, worked_at=STARTED - timedelta(days=1))
     academy_id = made.academy_id
     return {
         "certificate": {"certificate_id": made.pk},
