@@ -47,7 +47,7 @@ def theory_hours(hours: HoursFact, asked: float) -> Condition:
         "theory_hours",
         "Theory hours",
         not missing,
-        f"{_hours(hours.theory)} of {asked:g} h.",
+        f"{_hours(hours.theory)} of {_hours(_minutes(asked))}.",
         f"{_hours(missing)} more theory, entered by an educator." if missing else "",
         (Evidence("hours", "theory", f"{_hours(hours.theory)} entered"),),
     )
@@ -60,7 +60,7 @@ def practical_hours(hours: HoursFact, sets: Sequence[SetFact], asked: float) -> 
         "practical_hours",
         "Practical hours",
         not missing,
-        f"{_hours(hours.practical + hours.clock)} of {asked:g} h.",
+        f"{_hours(hours.practical + hours.clock)} of {_hours(_minutes(asked))}.",
         f"{_hours(missing)} more{_in_sets(missing, sets)}." if missing else "",
         (
             Evidence("hours", "practical", f"{_hours(hours.practical)} entered"),
@@ -217,12 +217,19 @@ def _named(titles: Collection[str]) -> str:
 
 
 def _missing(minutes: int, asked: float) -> int:
-    return max(0, ceil(asked * 60 - 1e-9) - minutes)
+    return max(0, _minutes(asked) - minutes)
+
+
+def _minutes(hours: float) -> int:
+    """Whole minutes of decimal hours, rounded up."""
+    return ceil(hours * 60 - 1e-6)
 
 
 def _hours(minutes: int) -> str:
     hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest} min" if rest else f"{hours} h"
+    if not rest:
+        return f"{hours} h"
+    return f"{hours} h {rest} min" if hours else f"{rest} min"
 
 
 def _in_sets(minutes: int, sets: Sequence[SetFact]) -> str:

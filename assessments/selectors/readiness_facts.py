@@ -9,6 +9,7 @@ from django.db.models import Sum
 from academy.models import Academy, Membership
 from academy.selectors.consents import consents_of
 from assessments.models import (
+    CompetenceStanding,
     GateOpening,
     Grade,
     HygieneLine,
@@ -76,7 +77,10 @@ def facts_of(
         hours=_hours(course),
         sets=sets,
         graded=sum(_belongs(course, each.practice_set) for each in graded),
-        skills=[_skill(each) for each in skill_competence(student, graded, correction_of(course.academy))],
+        skills=[
+            _skill(course.academy, each)
+            for each in skill_competence(student, graded, correction_of(course.academy))
+        ],
         mastery=_mastery(course, graded, sets, opening),
         consents=_consents(student),
         levels={each.skill.code: LevelFact(each.skill.name, each.level) for each in standings},
@@ -155,10 +159,15 @@ def _set_fact(
     )
 
 
-def _skill(found: SkillCompetence) -> SkillFact:
-    row = str(found.recorded[-1].pk) if found.recorded else ""
-    competent = found.status == COMPETENT
-    return SkillFact(found.skill.code, found.skill.name, competent, found.words, row, found.sets_left)
+def _skill(academy: Academy, found: SkillCompetence) -> SkillFact:
+    """A declaration counts once it is recorded; until then the sets that it will rest on are in the way."""
+    newest = found.recorded[-1] if found.recorded else None
+    competent = found.status == COMPETENT and newest is not None
+    words = CompetenceStanding.Status(found.status).label
+    if newest:
+        words = f"{words}, {newest.get_kind_display()} on {day(academy.date_of(newest.at))}"
+    row = str(newest.pk) if newest else ""
+    return SkillFact(found.skill.code, found.skill.name, competent, words, row, found.sets_left)
 
 
 def _mastery(
