@@ -20,8 +20,8 @@ from academy.models import Cohort, Membership, Role
 from academy.selectors.invitations import invitation_token
 from academy.services.invitations import invite_person
 from assessments.models import RubricVersion
-from courses.services.feeds import renew_feed
 from courses.selectors.enrolments import open_enrolment
+from courses.services.feeds import renew_feed
 from courses.services.programmes import copy_programme_version
 from tests.architecture.doors import (
     DOORS,

@@ -46,7 +46,8 @@ def make_programme(
 def make_enrolment(student: Membership, owner: Membership, **programme: object) -> Enrolment:
     """On the academy's first programme, made if there is none."""
     known = Programme.objects.filter(academy=student.academy).first()
-    version = known.versions.all()[0] if known else make_programme(owner, **programme)  # type: ignore[arg-type]
+    published = known.versions.filter(published_at__isnull=False) if known else ()
+    version = published[0] if published else make_programme(owner, **programme)  # type: ignore[arg-type]
     return enrol(student=student, version=version, actor=owner, now=JOINED)
 
 
