@@ -5,10 +5,17 @@ from smtplib import SMTPException
 from celery import shared_task
 from django.utils import timezone
 
-from courses.services import booking_letters
+from academy.models import Academy
+from courses.services import booking_letters, waiting
 
 
 @shared_task(autoretry_for=(SMTPException, OSError), retry_backoff=30, retry_backoff_max=1800, max_retries=6)
 def tell_booking_change(*, change_id: int) -> None:
     """Tell those concerned by e-mail what happened to a booking, each of them once."""
     booking_letters.tell_booking_change(change_id=change_id, now=timezone.now())
+
+
+@shared_task
+def offer_places(*, academy_id: int) -> None:
+    """Offer what has become free to those who wait; told after each booking that gives up its place."""
+    waiting.offer_places(academy=Academy.objects.get(pk=academy_id), now=timezone.now())

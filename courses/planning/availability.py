@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+QUARTER = timedelta(minutes=15)
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
 
 @dataclass(frozen=True, slots=True)
 class Hours:
@@ -91,6 +94,11 @@ def common(one: Sequence[Span], other: Sequence[Span]) -> tuple[Span, ...]:
 def covered(span: Span, by: Iterable[Span]) -> bool:
     """Whether one of the joined spans ``by`` holds all of ``span``."""
     return any(each.holds(span) for each in by)
+
+
+def quarters(starts: datetime, ends: datetime) -> range:
+    """Quarters of an hour since 1970 in UTC that the span touches."""
+    return range((starts - EPOCH) // QUARTER, -((EPOCH - ends) // QUARTER))
 
 
 def days_between(first: date, last: date) -> list[date]:

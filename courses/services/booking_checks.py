@@ -7,10 +7,9 @@ from zoneinfo import ZoneInfo
 from academy.errors import Conflict, Denied, DomainError
 from academy.models import Academy, Membership
 from courses.models import Bench, Booking, Drill, Head, SessionKind, Skill
-from courses.planning.availability import Span, covered
+from courses.planning.availability import EPOCH, QUARTER, Span, covered
 from courses.selectors.bookings import open_bookings_of
 from courses.selectors.rota import opening_spans, rules_of, taught_skills, working_spans
-from courses.services.claims import EPOCH, QUARTER
 
 
 @dataclass(frozen=True, slots=True)

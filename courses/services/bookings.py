@@ -85,6 +85,7 @@ def move_booking(  # noqa: PLR0913  # who moves what where, as seen when, and wh
     booking.save()
     claim_place(booking)
     _keep(booking, Kind.MOVED, actor, now=now, reason=reason, before=before, notice=notice)
+    enqueue("courses.tasks.offer_places", academy_id=booking.academy_id)
     return booking
 
 
@@ -100,6 +101,7 @@ def cancel_booking(
     booking.state, booking.sequence = State.CANCELLED, booking.sequence + 1
     booking.save(update_fields=["state", "sequence"])
     _keep(booking, Kind.CANCELLED, actor, now=now, reason=reason, before=before, notice=notice)
+    enqueue("courses.tasks.offer_places", academy_id=booking.academy_id)
     return booking
 
 

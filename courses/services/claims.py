@@ -2,16 +2,13 @@
 
 from collections import Counter
 from collections.abc import Iterable
-from datetime import UTC, datetime, timedelta
 
 from django.db import IntegrityError, transaction
 
 from academy.errors import Conflict
 from academy.models import Membership
 from courses.models import Booking, Claim
-
-QUARTER = timedelta(minutes=15)
-EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+from courses.planning.availability import quarters
 
 
 class PlaceTaken(Conflict):
@@ -25,13 +22,6 @@ class PlaceTaken(Conflict):
             "educator": f"{name} has no place left at this time. Choose another educator or another time.",
         }
         super().__init__("place_taken", told[what], what=what)
-
-
-def quarters(starts: datetime, ends: datetime) -> range:
-    """Quarters of an hour since 1970 that the span touches."""
-    first = (starts - EPOCH) // QUARTER
-    last = -((EPOCH - ends) // QUARTER)
-    return range(first, last)
 
 
 def claim_place(booking: Booking) -> None:

@@ -55,7 +55,12 @@ def rota(cast: Cast) -> Rota:
 @pytest.fixture(autouse=True)
 def letters(monkeypatch) -> list[int]:
     asked: list[int] = []
-    monkeypatch.setattr(services, "enqueue", lambda path, *, change_id: asked.append(change_id))
+
+    def asked_for(path: str, **keys: int) -> None:
+        if path == "courses.tasks.tell_booking_change":
+            asked.append(keys["change_id"])
+
+    monkeypatch.setattr(services, "enqueue", asked_for)
     return asked
 
 
