@@ -28,6 +28,11 @@ from assessments.selectors.status_lists import FIRST_LIST
 from courses.models import Enrolment
 
 Kind = CertificateEvent.Kind
+ACTIONS = {  # a replacement is on record with the certificate that replaces
+    Kind.SUSPENDED: "suspend_certificate",
+    Kind.RESTORED: "restore_certificate",
+    Kind.REVOKED: "revoke_certificate",
+}
 LIST_HOLDS = 100_000  # certificates in one list; the rest stays free, so that places can be drawn at random
 _CHANCE = SystemRandom()
 
@@ -82,8 +87,8 @@ def issue_certificate(
     *, student: Membership, actor: Membership, now: datetime, chance: Random = _CHANCE
 ) -> Certificate:
     """Certify what the student's record says now; every condition of her programme must be met."""
-    Membership.objects.select_for_update().get(pk=student.pk)  # nothing of hers changes meanwhile
-    academy = Academy.objects.select_for_update().get(pk=student.academy_id)  # one number, one list place
+    Membership.objects.select_for_update(no_key=True).get(pk=student.pk)  # nothing of hers changes meanwhile
+    academy = _locked_academy(student.academy_id)
     readiness = readiness_of(student, now=now)
     enrolment = readiness.enrolment
     if enrolment is None or not readiness.is_certificate_ready:
@@ -112,8 +117,7 @@ def reissue_certificate(
     chance: Random = _CHANCE,
 ) -> Certificate:
     """The same certificate for a holder who bears another name now; the old one is replaced."""
-    academy = Academy.objects.select_for_update().get(pk=certificate.academy_id)
-    old = _locked(certificate)
+    old, academy = _locked(certificate), _locked_academy(certificate.academy_id)
     state, name = Standing(old, now).state, clean_name(holder_name)
     if state not in {State.VALID, State.NOT_YET}:
         raise CertificateIs(state, "Only one that is in force can be issued under another name.")
@@ -231,13 +235,19 @@ def _happen(
     event = CertificateEvent.objects.create(
         certificate=row, kind=kind, reason=reason.strip(), lifts=lifts, by=actor, at=now
     )
-    record(actor, f"{kind}_certificate", row, now=now, reason=reason.strip())
+    if kind in ACTIONS:
+        record(actor, ACTIONS[kind], row, now=now, reason=event.reason)
     return event
 
 
 def _locked(certificate: Certificate) -> Certificate:
-    """Two decisions at once: the later sees the earlier."""
-    return Certificate.objects.select_for_update().get(pk=certificate.pk)
+    """Two decisions at once: the later sees the earlier. Rows that only point here need not wait."""
+    return Certificate.objects.select_for_update(no_key=True).get(pk=certificate.pk)
+
+
+def _locked_academy(academy_id: int) -> Academy:
+    """Numbers and list places are given out one after the other."""
+    return Academy.objects.select_for_update(no_key=True).get(pk=academy_id)
 
 
 def _told(row: Certificate) -> dict[str, object]:

@@ -60,20 +60,23 @@ def make_key(academy: Academy) -> PublicKey:
     return known or make_signing_key(academy=academy, now=JOINED)
 
 
-def make_ready(student: Membership, educator: Membership, *, head: str = "Head of the ready") -> Enrolment:
+def make_ready(
+    student: Membership, educator: Membership, *, head: str = "Head of the ready", at: datetime = STARTED
+) -> Enrolment:
     """Enrolled, with one graded set; nothing is missing for a certificate."""
     make_key(student.academy)
     starter_rubric(student.academy, educator)
     brief = make_brief(student.academy, educator, name=f"Brief of {head}")
-    make_graded_set(Bench(student, educator, brief, make_head(student.academy, head)))
+    make_graded_set(Bench(student, educator, brief, make_head(student.academy, head)), at=at)
     return make_enrolment(student, educator)
 
 
 def make_certificate(
-    student: Membership, educator: Membership, *, at: datetime = ISSUED, seed: int = 5
+    student: Membership, educator: Membership, *, at: datetime = ISSUED, worked_at: datetime = STARTED
 ) -> Certificate:
-    make_ready(student, educator, head=f"Head of {student.name}")
-    return issue_certificate(student=student, actor=educator, now=at, chance=Random(f"{seed}/{student.pk}"))
+    """Issued by ``educator`` for one graded set; the same student gets the same code."""
+    make_ready(student, educator, head=f"Head of {student.name}", at=worked_at)
+    return issue_certificate(student=student, actor=educator, now=at, chance=Random(student.pk))
 
 
 def certified_ada(cast: Cast) -> Certificate:
