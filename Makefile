@@ -35,8 +35,8 @@ test: lint test-services test-embedded ## everything: lint, all tests on real se
 test-services: $(VENV)/.dev ## all tests on PostgreSQL, Valkey, a Celery worker, SMTP and Chromium
 	$(PY) -m pytest
 
-test-embedded: $(VENV)/.dev ## all but the browser tests on the embedded default: SQLite, no services
-	$(PY) -m pytest --embedded -m "not browser"
+test-embedded: $(VENV)/.dev ## what needs neither browser nor outside programs, on SQLite without services
+	$(PY) -m pytest --embedded -m "not browser and not outside"
 
 lint: $(VENV)/.dev ## format, style, types, import rules, migrations, system checks
 	$(VENV)/bin/ruff format --check .

@@ -1,14 +1,18 @@
 """A certificate to sign in a test: Ada's, from Marram Lane; and keys that are made once for all tests."""
 
+import json
 import struct
 import zlib
+from base64 import urlsafe_b64encode
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import cache
 from typing import Any
 from uuid import UUID
 
+from cryptography.hazmat.primitives.asymmetric.padding import PKCS1v15
 from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey, generate_private_key
+from cryptography.hazmat.primitives.hashes import SHA256
 
 from assessments.credentials.achievement import (
     Achievement,
@@ -52,6 +56,18 @@ def published(*which: str) -> dict[str, dict[str, str]]:
 
 def status_url(purpose: str) -> str:
     return f"{SITE}/status/7/{purpose}/1"
+
+
+def signed_anyway(header: dict[str, Any], payload: object, which: str = "own") -> str:
+    """A token with a true signature under whatever header and payload: what a thief of the key could make."""
+    head, body = segment(header), segment(payload)
+    signature = key(which).sign(f"{head}.{body}".encode(), PKCS1v15(), SHA256())
+    return f"{head}.{body}.{segment(signature)}"
+
+
+def segment(value: object) -> str:
+    data = value if isinstance(value, bytes) else json.dumps(value, separators=(",", ":")).encode()
+    return urlsafe_b64encode(data).rstrip(b"=").decode()
 
 
 def facts(**changes: Any) -> CertificateFacts:

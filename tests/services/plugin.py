@@ -46,6 +46,7 @@ def pytest_load_initial_conftests(early_config: pytest.Config) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "services: needs the real services; left out by --embedded")
+    config.addinivalue_line("markers", "outside: asks programs of other people, some of which npm installs")
     config.addinivalue_line("markers", "browser: drives Chromium; set by itself on tests that use `page`")
 
 

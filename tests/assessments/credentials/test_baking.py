@@ -4,9 +4,9 @@ import struct
 import zlib
 from contextlib import suppress
 
-import fitz
+import pymupdf
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assessments.credentials.baking import LARGEST_PICTURE, PictureRefused, bake, unbake
@@ -23,6 +23,7 @@ def with_chunks(*more: bytes) -> bytes:
     return png[:33] + b"".join(more) + png[33:]
 
 
+@settings(deadline=None)
 @given(TOKENS)
 def test_what_is_baked_comes_out_again(token):
     assert unbake(bake(picture(), token)) == token
@@ -34,7 +35,7 @@ def test_the_chunk_is_the_one_of_the_standard():
 
 
 def test_the_picture_itself_is_untouched():
-    plain, baked = fitz.Pixmap(picture()), fitz.Pixmap(bake(picture(), TOKEN))
+    plain, baked = pymupdf.Pixmap(picture()), pymupdf.Pixmap(bake(picture(), TOKEN))
     assert plain.samples == baked.samples == b"\x80"
 
 
@@ -109,6 +110,7 @@ def test_a_huge_file_is_refused_before_it_is_read():
         unbake(picture() + bytes(LARGEST_PICTURE))
 
 
+@settings(deadline=None)
 @given(st.binary(max_size=300), st.integers(0, 66), st.integers(0, 20))
 def test_any_bytes_are_answered_or_refused(noise, at, cut):
     png = picture()

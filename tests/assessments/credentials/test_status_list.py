@@ -66,7 +66,7 @@ def test_index_0_is_the_left_most_bit():
     assert decode(encode([BITS - 1]))[-2:] == b"\x00\x01"
 
 
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 @given(INDEXES)
 def test_gzip_and_numpy_find_the_same_bits(indexes):
     """Two programs apart from ours: the one unpacks, the other counts bits from the left."""
@@ -76,6 +76,7 @@ def test_gzip_and_numpy_find_the_same_bits(indexes):
     assert set(np.flatnonzero(bits).tolist()) == indexes
 
 
+@settings(deadline=None)
 @given(INDEXES, st.integers(0, BITS - 1))
 def test_a_bit_is_set_exactly_when_its_index_was_given(indexes, other):
     bits = decode(encode(indexes))
@@ -83,6 +84,7 @@ def test_a_bit_is_set_exactly_when_its_index_was_given(indexes, other):
     assert is_set(bits, other) == (other in indexes)
 
 
+@settings(deadline=None)
 @given(INDEXES)
 def test_the_order_of_indexes_changes_nothing(indexes):
     assert encode(sorted(indexes)) == encode(sorted(indexes, reverse=True))
@@ -129,6 +131,7 @@ def test_a_list_of_another_length_is_refused_without_being_unpacked(size):
 # --- Places ---
 
 
+@settings(deadline=None)
 @given(st.sets(st.integers(0, BITS - 1), max_size=50), st.randoms(use_true_random=False))
 def test_a_place_that_is_taken_is_never_given_again(taken, random):
     index = draw_index(taken, random)
@@ -143,7 +146,7 @@ def test_the_last_free_place_is_found_and_a_full_list_says_so():
 
 
 def test_places_do_not_follow_one_another():
-    """Places in order would tell the order of issue. Pearson's chi-squared over 16 equal parts of the list."""
+    """In order they would tell the order of issue. Pearson's chi-squared over 16 equal parts of the list."""
     random, taken = Random(20_260_302), set()
     for _ in range(4_000):
         taken.add(draw_index(taken, random))

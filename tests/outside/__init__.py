@@ -1,0 +1,1 @@
+"""Judges that are not ours: what the program hands out, read by independent programs."""
