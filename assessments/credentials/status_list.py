@@ -51,7 +51,7 @@ def encode(indexes: Iterable[int]) -> str:
     for index in indexes:
         _check(index)
         bits[index >> 3] |= 128 >> (index & 7)
-    packed = gzip.compress(bytes(bits), compresslevel=9, mtime=0)
+    packed = gzip.compress(bytes(bits), compresslevel=6, mtime=0)
     return "u" + urlsafe_b64encode(packed).rstrip(b"=").decode("ascii")
 
 
