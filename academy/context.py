@@ -1,6 +1,7 @@
 """What every page knows: whose place it is and where they may go."""
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from django.http import HttpRequest
@@ -38,9 +39,11 @@ def house(request: HttpRequest) -> dict[str, Any]:
     member: Membership | None = getattr(request, "member", None)
     if not member:
         return {"member": None, "navigation": []}
-    return {"member": member, "navigation": list(_navigation(member, request.path))}
+    links = _links(Role(member.role))
+    navigation = [Link(label, url, request.path.startswith(url)) for label, url in links]
+    return {"member": member, "navigation": navigation}
 
 
-def _navigation(member: Membership, path: str) -> list[Link]:
-    links = [(label, reverse(name)) for label, name in PAGES[Role(member.role)]]
-    return [Link(label, url, path.startswith(url)) for label, url in links]
+@cache
+def _links(role: Role) -> tuple[tuple[str, str], ...]:
+    return tuple((label, reverse(name)) for label, name in PAGES[role])

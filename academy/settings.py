@@ -123,7 +123,11 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
 CACHES: dict[str, dict[str, Any]] = {
     "default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"},
     # Rendered parts, each under all that it tells; for an hour, so that nothing erased outlives it there.
-    "parts": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache", "LOCATION": "parts", "TIMEOUT": 3600},
+    "parts": {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        "LOCATION": "parts",
+        "TIMEOUT": 3600,
+    },
 }
 if REDIS_URL:
     for cache in CACHES.values():

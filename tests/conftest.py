@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from django.conf import settings
-from django.core.cache import cache
+from django.core.cache import caches
 from django.db import connection
 from django.test import Client
 
@@ -69,4 +69,5 @@ def _no_signing_keys() -> Iterator[None]:
 def _empty_cache() -> Iterator[None]:
     """Attempts counted against a rate limit in one test must not count in the next."""
     yield
-    cache.clear()
+    for cache in caches.all(initialized_only=True):
+        cache.clear()

@@ -6,12 +6,34 @@ from math import floor
 from typing import Any, SupportsFloat
 
 from django import template
+from django.utils.safestring import SafeString
 
 register = template.Library()
 
 LEVEL_WORDS = ("absent", "weak", "developing", "sound", "exam-ready")
 TOP_LEVEL = len(LEVEL_WORDS) - 1
 NOT_KNOWN = "–"
+
+
+class OnceNode(template.Node):
+    """Renders its inside at the first use in a process and keeps it as long as the parsed template."""
+
+    def __init__(self, inside: template.NodeList) -> None:
+        self.inside = inside
+        self.text: SafeString | None = None
+
+    def render(self, context: template.Context) -> SafeString:
+        if self.text is None:
+            self.text = self.inside.render(context.new())
+        return self.text
+
+
+@register.tag
+def once(parser: template.base.Parser, token: template.base.Token) -> OnceNode:
+    """``{% once %}…{% endonce %}``: what is the same on every page; nothing of the page is known inside."""
+    inside = parser.parse(("endonce",))
+    parser.delete_first_token()
+    return OnceNode(inside)
 
 
 @register.filter

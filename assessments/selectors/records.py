@@ -9,12 +9,14 @@ from django.db.models import OuterRef, QuerySet, Subquery
 
 from academy.errors import NotHere
 from academy.models import Membership
+from academy.parts import Facts, facts_of
 from assessments.models import Grade, Mark, PracticeSet
 from assessments.scoring.timing import Clock, Event, EventKind, Split, read_clock
 from assessments.selectors.faults import FaultMap, fault_map
 from assessments.selectors.grades import Gate, gates_of, revisions
 from assessments.selectors.second_marks import refuse_blind
 from assessments.selectors.sets import TIMING, practice_set, timing_events
+from courses.selectors.catalogue import catalogue_words
 from courses.words import EYE_WORDS, LAYER_WORDS
 
 
@@ -111,6 +113,18 @@ def record_of(practice_set: PracticeSet, *, now: datetime) -> SetRecord:
         revisions=tuple(Revision(grade, mark_lines(grade)) for grade in grades),
         faults=fault_map(grades[0].inspection, practice_set.brief) if grades else None,
     )
+
+
+def facts_of_graded(practice_set: PracticeSet) -> Facts:
+    """All that a graded set tells: rows that change by their columns, the others by key; five queries.
+
+    Signed marks, the clock's events and the positions of a closed inspection are final.
+    """
+    grades = Grade.objects.filter(practice_set=practice_set).order_by("revision")
+    signed = grades.values_list(
+        "pk", "signed_at", "signed_by__user__name", "inspection__inspector__user__name"
+    )
+    return (facts_of(practice_set), tuple(signed), practice_set.events.count(), catalogue_words())
 
 
 def mark_lines(grade: Grade) -> tuple[MarkLine, ...]:

@@ -140,7 +140,8 @@ def refuse_blind(member: Membership, wanted: PracticeSet) -> None:
     """Raises MarkingBlind when this member has yet to mark the set blind; one query for a graded set."""
     if wanted.state != "graded" or not member.is_staff_here:
         return
-    if found := waiting_for(member).filter(practice_set=wanted).first():
+    waiting = SecondMark.objects.filter(practice_set=wanted, assigned_to=member, state=SecondMark.State.OPEN)
+    if found := waiting.first():
         raise MarkingBlind(found)
 
 

@@ -25,7 +25,7 @@ def practice_sets(academy: Academy) -> QuerySet[PracticeSet]:
 
 def practice_set(academy: Academy, uid: UUID) -> PracticeSet:
     """One set of this academy; a foreign or unknown one is NotHere."""
-    found = practice_sets(academy).filter(uid=uid).first()
+    found = practice_sets(academy).order_by().filter(uid=uid).first()
     if found is None:
         raise NotHere("practice set")
     return found

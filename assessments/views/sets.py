@@ -3,17 +3,20 @@ from uuid import UUID
 
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import content_disposition_header
+from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
 
 from academy.access import MemberRequest, for_members
 from academy.errors import NotHere
 from academy.models import Membership
+from academy.parts import kept_part
 from assessments.documents import mark_sheet, mark_sheet_name
 from assessments.models import PracticeSet
-from assessments.selectors.records import record_of, set_for
+from assessments.selectors.records import facts_of_graded, record_of, set_for
 from assessments.selectors.second_marks import MarkingBlind
 
 
@@ -35,6 +38,9 @@ STEPS = {
 }
 
 
+BODY = "assessments/_set.html"
+
+
 @require_safe
 @for_members
 def practice_set(request: MemberRequest, uid: UUID) -> HttpResponse:
@@ -42,16 +48,27 @@ def practice_set(request: MemberRequest, uid: UUID) -> HttpResponse:
         found = set_for(request.member, uid)
     except MarkingBlind as refusal:
         return redirect("assessments:second-mark", uid=refusal.second_uid)
-    record = record_of(found, now=timezone.now())
     context = {
         "set": found,
-        "record": record,
-        "grade": record.grade,
         "is_own": found.student_id == request.member.pk,
-        "step": _step(request.member, found),
+        "body": _body(request.member, found),
         "crumbs": _crumbs(request.member, found),
     }
     return render(request, "assessments/set.html", context)
+
+
+def _body(reader: Membership, found: PracticeSet) -> SafeString:
+    """Kept once graded: until then the clock runs."""
+    is_own = found.student_id == reader.pk
+
+    def gather() -> dict[str, object]:
+        record = record_of(found, now=timezone.now())
+        step = _step(reader, found)
+        return {"set": found, "record": record, "grade": record.grade, "is_own": is_own, "step": step}
+
+    if found.state != "graded":
+        return render_to_string(BODY, gather())
+    return kept_part(BODY, (is_own, reader.is_staff_here, facts_of_graded(found)), gather)
 
 
 @require_safe

@@ -1,5 +1,5 @@
-from collections.abc import Sequence
-from datetime import date
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
 
 from django.core.paginator import Paginator
 from django.http import HttpResponse, QueryDict
@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 
 from academy.access import MemberRequest, for_staff, for_students
 from academy.models import Membership
+from academy.parts import kept_part
 from academy.selectors.people import cohorts
 from assessments.selectors.competence import competence_of
 from assessments.selectors.corrections import correction_in
@@ -19,6 +20,7 @@ from assessments.selectors.grades import next_practice as practice_after
 from assessments.selectors.records import sets_of
 from assessments.selectors.second_marks import blind_sets, waiting_for
 from assessments.selectors.skill import TARGET_LEVEL, stand_of
+from assessments.selectors.stand_facts import stand_facts
 from assessments.selectors.students import student as student_here
 from assessments.selectors.students import student_rows, students_by_need
 from assessments.selectors.time_forecasts import time_forecasts
@@ -92,19 +94,29 @@ def _newest(student: Membership, today: date, known: Sequence[Fault] = ()) -> di
 
 
 def _stand(request: MemberRequest, student: Membership) -> HttpResponse:
-    """Staff and the student herself read the same page."""
+    """Staff and the student herself read the same page, kept for as long as it tells the same."""
     now = timezone.now()
-    found = stand_of(student, now=now)
-    context = {
-        **whose(request.member, student),
-        "changes_url": _changes_url(request.member, student),
+    context = whose(request.member, student)
+    hour, today = now.replace(minute=0, second=0, microsecond=0), local_day(student.academy, now)
+    facts = (context["is_own"], hour, today, stand_facts(student))
+    body = kept_part("assessments/_stand.html", facts, lambda: context | _told(student, context, hour, today))
+    return render(request, "assessments/stand.html", context | {"body": body})
+
+
+def _told(
+    student: Membership, context: Mapping[str, object], hour: datetime, today: date
+) -> dict[str, object]:
+    """What the page says: figures fade from hour to hour, days are counted to today."""
+    found = stand_of(student, now=hour)
+    changes = "assessments:stand-changes" if context["is_own"] else "assessments:student-changes"
+    return {
+        "changes_url": reverse(changes, args=[] if context["is_own"] else [student.pk]),
         "stand": found,
         "forecasts": time_forecasts(student, found.version),
         "competence": competence_of(student, found.marks, correction_in(found.version), found.faults),
         "target": TARGET_LEVEL,
-        **_newest(student, local_day(student.academy, now), found.faults),
+        **_newest(student, today, found.faults),
     }
-    return render(request, "assessments/stand.html", context)
 
 
 @require_safe
@@ -132,12 +144,6 @@ def _sets(request: MemberRequest, student: Membership) -> HttpResponse:
     blind = blind_sets(request.member) if request.member.is_staff_here else {}
     context = {**whose(request.member, student, "Sets"), "page": page, "blind": blind}
     return render(request, "assessments/set_list.html", context)
-
-
-def _changes_url(reader: Membership, student: Membership) -> str:
-    if reader.pk == student.pk:
-        return reverse("assessments:stand-changes")
-    return reverse("assessments:student-changes", args=[student.pk])
 
 
 def _cohort_id(query: QueryDict) -> int | None:

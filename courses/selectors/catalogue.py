@@ -23,6 +23,11 @@ def drills() -> QuerySet[Drill]:
     return Drill.objects.all()
 
 
+def catalogue_words() -> tuple[object, ...]:
+    """Every word and number of the catalogue, for whoever keeps what was made of it; three queries."""
+    return tuple(tuple(kind.objects.order_by("pk").values_list()) for kind in (Skill, Drill, Fault))
+
+
 def fault_by_code(code: str) -> Fault:
     found = faults().filter(code=code).first()
     if found is None:

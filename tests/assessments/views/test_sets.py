@@ -6,18 +6,23 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
+from academy.models import Academy, User
+from assessments.models import Rubric
 from assessments.services.marking import correct_marks
+from courses.models import Drill, Fault, Head, SetBrief
 from tests.factories.academy import Cast
 from tests.factories.assessments import (
     STARTED,
     Bench,
     Outcome,
+    happen,
     make_entry,
     make_finished_set,
     make_graded_set,
     make_inspected_set,
     make_started_set,
 )
+from tests.factories.kept import made_anew, shown
 
 
 def page_of(uid) -> str:
@@ -133,3 +138,60 @@ def test_the_sheet_is_a_pdf_named_after_student_and_set(bench: Bench, cast: Cast
     assert answer.content.startswith(b"%PDF-")
     # RFC 6266: a name outside ASCII travels in filename*
     assert answer["Content-Disposition"].startswith("inline; filename*=utf-8''Mark%20sheet%20%D0%90")
+
+
+def corrected(uid, cast: Cast) -> None:
+    correct_marks(
+        actor=cast.owner,
+        uid=uid,
+        entry=make_entry(levels={"isolation": 0}, note="Look again."),
+        reason="Seen again",
+        base_revision=1,
+        now=STARTED + timedelta(days=2),
+    )
+
+
+WRITES = {
+    "a correction": corrected,
+    "the student's name": lambda uid, cast: User.objects.filter(pk=cast.ada.user_id).update(name="A. M."),
+    "the name of who signed": lambda uid, cast: User.objects.filter(pk=cast.ines.user_id).update(
+        name="I. C."
+    ),
+    "the head's name": lambda uid, cast: Head.objects.update(name="Head by the door"),
+    "the brief's name": lambda uid, cast: SetBrief.objects.update(name="Airy volume"),
+    "the rubric's name": lambda uid, cast: Rubric.objects.update(name="House rubric"),
+    "a fault's name": lambda uid, cast: Fault.objects.filter(code="STK").update(name="Glued together"),
+    "a drill": lambda uid, cast: Drill.objects.update(steps="Do it slowly."),
+    "the time zone": lambda uid, cast: Academy.objects.filter(pk=cast.academy.pk).update(
+        time_zone="Pacific/Kiritimati"
+    ),
+}
+
+
+@pytest.mark.parametrize("write", WRITES)
+@pytest.mark.parametrize("reader", ["ada", "ines"])
+def test_after_a_write_the_kept_page_is_the_page_made_anew(
+    bench: Bench, cast: Cast, client_for, write: str, reader: str
+):
+    uid = make_graded_set(bench, outcome=Outcome(faults={0: ["STK"]})).practice_set.uid
+    client, url = client_for(getattr(cast, reader)), page_of(uid)
+    before = shown(client, url)
+    WRITES[write](uid, cast)
+    after = shown(client, url)
+    assert after == made_anew(client, url)
+    assert after != before
+
+
+def test_a_set_that_is_not_graded_is_never_kept(bench: Bench, cast: Cast, client_for):
+    made = make_started_set(bench)
+    client, url = client_for(cast.ines), page_of(made.uid)
+    assert "Open at the bench" in shown(client, url)
+    happen(bench, made, STARTED + timedelta(minutes=9), "pause", reason="tea")
+    assert "tea" in shown(client, url)
+
+
+def test_student_and_staff_are_never_shown_each_others_page(bench: Bench, cast: Cast, client_for):
+    uid = make_graded_set(bench).practice_set.uid
+    assert "Correct the marks" in shown(client_for(cast.ines), page_of(uid))
+    assert "Correct the marks" not in shown(client_for(cast.ada), page_of(uid))
+    assert "Correct the marks" in shown(client_for(cast.ines), page_of(uid))
