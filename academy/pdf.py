@@ -5,7 +5,8 @@ from datetime import datetime
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from threading import local
+from typing import TYPE_CHECKING, Any, cast
 
 from django.conf import settings
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
 FONT_PACKAGES = ("font_source_sans_pro", "pylopdf_fonts_ko")
 POINTS_AN_INCH = 72
+_KEPT = local()
 
 
 @cache
@@ -31,30 +33,30 @@ def render(template: str, context: dict[str, Any], *, at: datetime) -> bytes:
 
     The document is a function ``pages(data)`` of its file. The same context and instant give the same bytes.
     """
-    import typst
-
-    document: bytes = typst.compile(
+    document = _compiler().compile(
         _calling(template, context),
         root=_folder(),
-        font_paths=_fonts(),
         pdf_standards=["ua-1"],
         timestamp=int(at.timestamp()),
     )
-    return document
+    return cast(bytes, document)
 
 
 def picture(template: str, context: dict[str, Any], *, pixels_a_point: float) -> bytes:
     """A PNG of the one page of ``templates/documents/<template>``; the same context gives the same bytes."""
-    import typst
+    ppi = pixels_a_point * POINTS_AN_INCH
+    drawn = _compiler().compile(_calling(template, context), root=_folder(), format="png", ppi=ppi)
+    return cast(bytes, drawn)
 
-    drawn: bytes = typst.compile(
-        _calling(template, context),
-        root=_folder(),
-        font_paths=_fonts(),
-        format="png",
-        ppi=pixels_a_point * POINTS_AN_INCH,
-    )
-    return drawn
+
+def _compiler() -> "typst.Compiler":
+    """One for each thread: it serves one call at a time and keeps what it has read."""
+    if not hasattr(_KEPT, "compiler"):
+        import typst
+
+        _KEPT.compiler = typst.Compiler(root=_folder(), font_paths=_fonts())
+    compiler: typst.Compiler = _KEPT.compiler
+    return compiler
 
 
 def _folder() -> Path:

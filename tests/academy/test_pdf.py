@@ -1,6 +1,7 @@
 """Printed pages are tagged, embed their fonts and come out the same every time."""
 
 import struct
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from io import BytesIO
 
@@ -87,6 +88,19 @@ def test_a_picture_is_the_page_as_png(page: str, settings):
     assert drawn.startswith(b"\x89PNG\r\n\x1a\n")
     assert struct.unpack(">II", drawn[16:24]) == (80, 60)
     assert drawn == pdf.picture(page, {"title": "A"}, pixels_a_point=2)
+
+
+def test_a_changed_document_is_printed_as_it_is_now(page: str, settings):
+    made(page)
+    file = settings.BASE_DIR / "templates" / "documents" / page
+    file.write_text(PAGE.replace('"Level"', '"Rung"'))
+    assert "Rung" in PdfReader(BytesIO(made(page))).pages[0].extract_text()
+
+
+def test_threads_can_print_at_the_same_time(page: str):
+    with ThreadPoolExecutor(4) as threads:
+        files = list(threads.map(lambda title: made(page, title), ["One", "Two", "Three", "Four"] * 3))
+    assert files[:4] == files[4:8] == files[8:] and len(set(files)) == 4
 
 
 def test_the_same_content_gives_the_same_bytes_and_another_instant_does_not(page: str):

@@ -1,4 +1,4 @@
-"""Printed pages: records into plain data for the PDF door."""
+"""The signed marks of one set on paper."""
 
 from collections.abc import Iterable
 from datetime import datetime
