@@ -1,4 +1,4 @@
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from django import forms
@@ -10,10 +10,9 @@ from courses.selectors.enrolments import UnitState
 
 if TYPE_CHECKING:
     StudentsBase = forms.ModelMultipleChoiceField[Membership]
-    UnitsBase = forms.ModelMultipleChoiceField[ProgrammeUnit]
     VersionBase = forms.ModelChoiceField[ProgrammeVersion]
 else:  # not subscriptable when it runs
-    StudentsBase = UnitsBase = forms.ModelMultipleChoiceField
+    StudentsBase = forms.ModelMultipleChoiceField
     VersionBase = forms.ModelChoiceField
 
 
@@ -31,16 +30,6 @@ class VersionField(VersionBase):
 
     def label_from_instance(self, version: ProgrammeVersion) -> str:
         return str(version)
-
-
-class UnitsField(UnitsBase):
-    """Units to tick, each with what was said of it last."""
-
-    widget = forms.CheckboxSelectMultiple
-    said: Mapping[int, str] = {}
-
-    def label_from_instance(self, unit: ProgrammeUnit) -> str:
-        return f"{unit.title} ({unit.kind}): {self.said[unit.pk]}"
 
 
 class EnrolForm(forms.Form):
@@ -73,9 +62,9 @@ class ReasonForm(forms.Form):
 
 
 class SignOffForm(forms.Form):
-    units = UnitsField(
-        label="Units",
-        queryset=ProgrammeUnit.objects.none(),
+    units = forms.TypedMultipleChoiceField(
+        coerce=int,
+        widget=forms.CheckboxSelectMultiple,
         error_messages={"required": "Tick at least one unit to sign off."},
     )
     passed = forms.TypedChoiceField(
@@ -93,8 +82,13 @@ class SignOffForm(forms.Form):
     )
 
     def __init__(self, states: Sequence[UnitState], *args: Any, **kwargs: Any) -> None:
+        """Units still to pass come first."""
         super().__init__(*args, **kwargs)
-        said = {state.unit.pk: state.words for state in states}
-        units = self.fields["units"]
-        units.said = said  # type: ignore[attr-defined]
-        units.queryset = ProgrammeUnit.objects.filter(pk__in=said)  # type: ignore[attr-defined]
+        self.by_key = {state.unit.pk: state.unit for state in states}
+        self.fields["units"].choices = [  # type: ignore[attr-defined]
+            (state.unit.pk, f"{state.unit.title} ({state.unit.kind}): {state.words}")
+            for state in sorted(states, key=lambda state: state.is_passed)
+        ]
+
+    def chosen_units(self) -> list[ProgrammeUnit]:
+        return [self.by_key[key] for key in self.cleaned_data["units"]]

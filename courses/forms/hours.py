@@ -16,8 +16,8 @@ class TimeForm(forms.Form):
 
     kind = forms.ChoiceField(choices=HoursKind.choices, initial=HoursKind.THEORY, widget=forms.RadioSelect)
     on = forms.DateField(label="Day", widget=DateInput)
-    hours = forms.IntegerField(required=False, min_value=0, max_value=24)
-    minutes = forms.IntegerField(required=False, min_value=0, max_value=59)
+    hours = forms.IntegerField(min_value=0, max_value=24, initial=0)
+    minutes = forms.IntegerField(min_value=0, max_value=59, initial=0)
     note = forms.CharField(
         required=False, max_length=240, help_text="What was done.", widget=forms.Textarea(attrs={"rows": 2})
     )
@@ -26,7 +26,7 @@ class TimeForm(forms.Form):
         data = self.cleaned_data
         return HoursContent(
             kind=data["kind"],
-            minutes=60 * (data["hours"] or 0) + (data["minutes"] or 0),
+            minutes=60 * data["hours"] + data["minutes"],
             on=data["on"],
             unit=data.get("unit"),
             note=data["note"],

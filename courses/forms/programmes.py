@@ -1,6 +1,7 @@
 """What an owner types about a programme."""
 
 from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -89,8 +90,8 @@ UnitFormSet = forms.formset_factory(
 class ProgrammeDraftForm(forms.Form):
     """A whole draft in one form, so that saving one part never loses another."""
 
-    theory_hours = _hours("Theory hours", "0 if your programme asks for none.")
-    practical_hours = _hours("Practical hours", "0 if your programme asks for none.")
+    theory_hours = _hours("Theory hours", "Needed to publish; 0 if your programme asks for none.")
+    practical_hours = _hours("Practical hours", "Needed to publish; 0 if your programme asks for none.")
     hours_source = forms.CharField(
         label="Where these hours come from",
         required=False,
@@ -221,12 +222,16 @@ def _initial(content: ProgrammeContent) -> dict[str, Any]:
     of_gate = ("theory_units", "hygiene_sets", "competence", "mastery", "blind_mark", "lapse_days")
     of_certificate = ("all_units", "gate_open_once", "graded_sets", "valid_months", "scope")
     return {
-        **{name: getattr(content, name) for name in same},
+        **{name: _typed(getattr(content, name)) for name in same},
         **{name: getattr(gate, name) for name in of_gate},
-        **{
-            f"gate_{name}": getattr(gate, name) for name in ("theory_hours", "practical_hours", "graded_sets")
-        },
+        **{f"gate_{name}": _typed(getattr(gate, name)) for name in same[:2]},
+        "gate_graded_sets": gate.graded_sets,
         "consent": list(gate.consent),
         **{name: getattr(certificate, name) for name in of_certificate},
         **{f"level_{code}": str(level) for code, level in certificate.min_levels.items()},
     }
+
+
+def _typed(value: object) -> object:
+    """Hours as somebody would type them: 12, not 12.00."""
+    return f"{value.normalize():f}" if isinstance(value, Decimal) else value

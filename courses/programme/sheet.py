@@ -41,7 +41,7 @@ def unit_words(unit: Unit) -> str:
 
 
 def hours_lines(content: ProgrammeContent) -> tuple[Line, ...]:
-    read_on = f", read on {day_words(content.hours_source_on)}" if content.hours_source_on else ""
+    read_on = f", last checked on {day_words(content.hours_source_on)}" if content.hours_source_on else ""
     return (
         Line("theory_hours", "Theory hours", _hours(content.theory_hours, NOT_SET)),
         Line("practical_hours", "Practical hours", _hours(content.practical_hours, NOT_SET)),

@@ -2,7 +2,6 @@
 
 from django import template
 
-from academy.templatetags.ui import minutes as of_seconds
 from courses.models import ProgrammeVersion
 from courses.programme.sheet import Line, Names, certificate_lines, gate_lines, hours_lines
 
@@ -11,8 +10,11 @@ register = template.Library()
 
 @register.filter
 def hours_minutes(minutes: int) -> str:
-    """A duration in minutes: ``2 h 05 min``."""
-    return of_seconds(60 * minutes)
+    """A duration in minutes: ``2 h``, ``2 h 05 min``, ``45 min``."""
+    hours, rest = divmod(minutes, 60)
+    if hours and rest:
+        return f"{hours} h {rest:02d} min"
+    return f"{hours} h" if hours else f"{rest} min"
 
 
 @register.simple_tag

@@ -119,7 +119,14 @@ def units(request: MemberRequest, student_id: int) -> HttpResponse:
     form = SignOffForm(states, request.POST if request.method == "POST" else None, initial=chosen)
     if form.is_valid():
         try:
-            signed = sign_off(enrolment=row, actor=request.member, now=timezone.now(), **form.cleaned_data)
+            signed = sign_off(
+                enrolment=row,
+                units=form.chosen_units(),
+                passed=form.cleaned_data["passed"],
+                note=form.cleaned_data["note"],
+                actor=request.member,
+                now=timezone.now(),
+            )
         except DomainError as error:
             show_refusal(form, error)
         else:

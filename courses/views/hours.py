@@ -74,15 +74,19 @@ def hours_group(request: MemberRequest) -> HttpResponse:
     now, academy = timezone.now(), request.member.academy
     students = find.enrolled_students(academy)
     data = request.POST if request.method == "POST" else None
-    form = GroupHoursForm(students, data, initial={"on": academy.date_of(now)})
+    cohort = request.GET.get("cohort", "")
+    there = [student for student in students if cohort and str(student.cohort_id) == cohort]
+    form = GroupHoursForm(students, data, initial={"on": academy.date_of(now), "students": there})
     if form.is_valid():
-        there = form.cleaned_data["students"]
         try:
-            entered = enter_group_hours(students=there, content=form.content(), actor=request.member, now=now)
+            entered = enter_group_hours(
+                students=form.cleaned_data["students"], content=form.content(), actor=request.member, now=now
+            )
         except DomainError as error:
             show_refusal(form, error)
         else:
             count = len(entered)
             messages.success(request, f"Hours entered for {count} student{'' if count == 1 else 's'}.")
             return redirect("courses:programme-list")
-    return render(request, "courses/hours_group.html", {"form": form})
+    cohorts = {student.cohort_id: student.cohort for student in students if student.cohort}
+    return render(request, "courses/hours_group.html", {"form": form, "cohorts": cohorts.values()})
