@@ -75,6 +75,8 @@ urlpatterns = [
     path("certificates/<int:certificate_id>/reissue/", certificates.reissue, name="certificate-reissue"),
     path("certificates/<int:certificate_id>/share/", certificates.share, name="certificate-share"),
     path("certificates/<int:certificate_id>/signed.jwt", certificates.token, name="certificate-token"),
+    path("certificates/<int:certificate_id>/certificate.pdf", certificates.printed, name="certificate-pdf"),
+    path("certificates/<int:certificate_id>/badge.png", certificates.badge, name="certificate-badge"),
     path("my-certificates/", certificates.my_certificates, name="my-certificates"),
     # The printed code is upper case throughout, so that its QR code is smaller.
     re_path(r"^[vV]/$", check.check, name="check"),

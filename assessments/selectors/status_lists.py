@@ -10,7 +10,7 @@ from assessments.models import Certificate, CertificateEvent
 from assessments.selectors.credentials import issuer_did, status_url
 
 COPY_LASTS = timedelta(minutes=10)  # how long a copy may be kept
-OLD_AFTER = timedelta(hours=24)  # an older one is refused, so that it cannot stand in for a newer one
+OLD_AFTER = timedelta(hours=1)  # an older one is refused, so that it cannot stand in for a newer one
 FIRST_LIST = 1
 
 

@@ -17,6 +17,8 @@ from academy.errors import DomainError
 from academy.forms import show_refusal
 from academy.models import Role
 from academy.selectors.people import member
+from assessments.credentials.baking import bake
+from assessments.documents import badge_png, certificate_pdf
 from assessments.forms.certificates import ReasonForm, ReissueForm
 from assessments.models import Certificate
 from assessments.scoring.certificate_state import State
@@ -149,6 +151,21 @@ def share(request: MemberRequest, certificate_id: int) -> HttpResponse:
 def token(request: MemberRequest, certificate_id: int) -> HttpResponse:
     row = find.certificate_for(request.member, certificate_id)
     return _file(row, row.token.encode(), "jwt", "text/plain; charset=utf-8")
+
+
+@require_safe
+@for_members
+def printed(request: MemberRequest, certificate_id: int) -> HttpResponse:
+    row = find.certificate_for(request.member, certificate_id)
+    return _file(row, certificate_pdf(row), "pdf", "application/pdf")
+
+
+@require_safe
+@for_members
+def badge(request: MemberRequest, certificate_id: int) -> HttpResponse:
+    """The picture with the signed certificate inside."""
+    row = find.certificate_for(request.member, certificate_id)
+    return _file(row, bake(badge_png(row), row.token), "png", "image/png")
 
 
 def _decide(

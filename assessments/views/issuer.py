@@ -43,7 +43,7 @@ def key_set(request: HttpRequest) -> HttpResponse:
 @for_anyone
 def did(request: HttpRequest, academy_id: int) -> HttpResponse:
     """The school's did:web document with every key it ever had."""
-    keys = [row.jwk for row in published_keys(academy_id)]
+    keys = {kid_of_key(row.thumbprint): row.jwk for row in published_keys(academy_id)}
     if not keys:
         raise NotHere("school")
     return _json(did_document(issuer_did(academy_id), keys), "application/did+json", lasts=KEY_LASTS)

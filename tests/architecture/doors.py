@@ -160,6 +160,8 @@ OURS: dict[str, Door] = {
     "assessments:certificate-issue": form(STAFF, "student"),
     "assessments:certificate": replace(MEMBERS, about="certificate", peer=NOT_HERE),
     "assessments:certificate-token": replace(MEMBERS, about="certificate", peer=NOT_HERE),
+    "assessments:certificate-pdf": replace(MEMBERS, about="certificate", peer=NOT_HERE),
+    "assessments:certificate-badge": replace(MEMBERS, about="certificate", peer=NOT_HERE),
     "assessments:certificate-suspend": form(STAFF, "certificate"),
     "assessments:certificate-restore": form(STAFF, "certificate"),
     "assessments:certificate-revoke": form(STAFF, "certificate"),
