@@ -108,6 +108,10 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_BEAT_SCHEDULE = {
     "refit-parameters": {"task": "assessments.tasks.refit_all", "schedule": crontab(hour="3", minute="10")},
+    "remove-old-certificate-batches": {
+        "task": "assessments.tasks.remove_old_certificate_batches",
+        "schedule": crontab(hour="3", minute="40"),
+    },
     "record-lapses": {
         "task": "assessments.tasks.record_all_lapses",
         "schedule": crontab(hour="2", minute="40"),
@@ -243,6 +247,8 @@ CONTENT_SECURITY_POLICY = {
 # --- Files, words and time -------------------------------------------------------------------------
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
+MEDIA_ROOT = DATA_DIR / "files"  # no address leads here: a view that knows who asks hands a file out
+FILE_UPLOAD_PERMISSIONS, FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o600, 0o700
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {

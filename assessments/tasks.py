@@ -8,7 +8,8 @@ from django.utils import timezone
 
 from academy.jobs import enqueue
 from academy.models import Academy, Membership
-from assessments.services import agreement, competence, feedback, gate, parameters
+from assessments.models import CertificateBatch
+from assessments.services import agreement, certificate_batches, competence, feedback, gate, parameters
 
 AGREEMENT_SEED = 7  # of the bootstrap: the same marks give the same intervals
 REFIT_SEED = 11  # of the sample: the same marks give the same parameters
@@ -70,3 +71,16 @@ def record_all_lapses() -> None:
     """Every night: a task for each academy, so that one that fails holds up no other."""
     for academy_id in Academy.objects.order_by("pk").values_list("pk", flat=True):
         enqueue("assessments.tasks.record_lapses", academy_id=academy_id)
+
+
+@shared_task
+def write_certificate_batch(*, batch_id: int) -> None:
+    """Put the certificates of a cohort into their file; one that is written stays as it is."""
+    batch = CertificateBatch.objects.select_related("academy", "cohort__academy").get(pk=batch_id)
+    certificate_batches.write_batch(batch=batch, now=timezone.now())
+
+
+@shared_task
+def remove_old_certificate_batches() -> None:
+    """Every night: take away the files whose days are over."""
+    certificate_batches.remove_old_batches(now=timezone.now())

@@ -4,6 +4,7 @@ from assessments.views import (
     agreement,
     bench,
     briefs,
+    certificate_batches,
     certificates,
     check,
     competence,
@@ -67,6 +68,11 @@ urlpatterns = [
     path("briefs/<int:brief_id>/rubric/", rubrics.brief_rubric, name="brief-rubric"),
     path("briefs/<int:brief_id>/print.pdf", briefs.brief_print, name="brief-print"),
     path("certificates/", certificates.certificate_list, name="certificate-list"),
+    path("certificates/print/", certificate_batches.batch_list, name="certificate-batches"),
+    path("certificates/print/<uuid:uid>/", certificate_batches.batch, name="certificate-batch"),
+    path(
+        "certificates/print/<uuid:uid>/file/", certificate_batches.batch_file, name="certificate-batch-file"
+    ),
     path("certificates/new/<int:student_id>/", certificates.issue, name="certificate-issue"),
     path("certificates/<int:certificate_id>/", certificates.certificate, name="certificate"),
     path("certificates/<int:certificate_id>/suspend/", certificates.suspend, name="certificate-suspend"),

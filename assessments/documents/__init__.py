@@ -5,6 +5,7 @@ from assessments.documents.certificates import (
     certificate_name,
     certificate_pdf,
     certificates_pdf,
+    certificates_zip,
 )
 from assessments.documents.mark_sheets import NotSigned, mark_sheet, mark_sheet_data, mark_sheet_name
 
@@ -14,6 +15,7 @@ __all__ = [
     "certificate_name",
     "certificate_pdf",
     "certificates_pdf",
+    "certificates_zip",
     "mark_sheet",
     "mark_sheet_data",
     "mark_sheet_name",

@@ -1,9 +1,12 @@
 """Certificates on paper and as a badge, told from what was frozen at their issue."""
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, datetime
+from datetime import UTC, date, datetime
+from io import BytesIO
 from typing import Any
 from urllib.parse import urlsplit
+from zipfile import ZipFile, ZipInfo
 from zoneinfo import ZoneInfo
 
 from django.utils.dateformat import format as format_date
@@ -36,13 +39,24 @@ def certificates_pdf(certificates: Iterable[Certificate], *, title: str) -> byte
 
     Dated as the newest of them was issued: the same certificates give the same bytes. At least one.
     """
-    rows = list(certificates)
-    pages = [certificate_data(row) for row in rows]
-    return _printed(pages, title=title, at=max(row.issued_at for row in rows))
+    issued, pages = zip(*((row.issued_at, certificate_data(row)) for row in certificates), strict=True)
+    return _printed(pages, title=title, at=max(issued))
+
+
+def certificates_zip(certificates: Iterable[Certificate]) -> bytes:
+    """A file of its own for each, as ``certificate_pdf`` makes it; the same certificates, the same bytes."""
+    packed = BytesIO()
+    with ZipFile(packed, "w") as archive:  # not compressed: what is in a PDF already is
+        for row in certificates:
+            issued = row.issued_at.astimezone(UTC).timetuple()[:6]
+            archive.writestr(ZipInfo(certificate_name(row), issued), certificate_pdf(row))
+    return packed.getvalue()
 
 
 def certificate_name(certificate: Certificate) -> str:
-    return f"Certificate {certificate.number}, {certificate.holder_name}.pdf"
+    """For a file; a name with a slash in it must not become a folder."""
+    holder = re.sub(r"[\\/:]+", "-", certificate.holder_name)
+    return f"Certificate {certificate.number}, {holder}.pdf"
 
 
 def badge_png(certificate: Certificate) -> bytes:

@@ -7,6 +7,7 @@ from assessments.models.agreement import (
     StandardMark,
     StandardSet,
 )
+from assessments.models.certificate_batches import CertificateBatch
 from assessments.models.certificates import (
     Certificate,
     CertificateEvent,
@@ -45,6 +46,7 @@ __all__ = [
     "AgreementReport",
     "BriefRubric",
     "Certificate",
+    "CertificateBatch",
     "CertificateEvent",
     "CertificateSharing",
     "CompetenceDecision",
