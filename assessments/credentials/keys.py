@@ -1,7 +1,7 @@
 """Public halves of signing keys, and the three ways they are published."""
 
 from base64 import urlsafe_b64encode
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from hashlib import sha256
 from json import dumps
 from typing import Any, TypeAlias
@@ -46,9 +46,9 @@ def jwks(keys: Mapping[str, Mapping[str, str]]) -> dict[str, Any]:
     return {"keys": [published_jwk(jwk, kid) for kid, jwk in keys.items()]}
 
 
-def did_document(did: str, jwks: Iterable[Mapping[str, str]]) -> dict[str, Any]:
-    """The issuer's document: every key that ever signed for it may assert (W3C DID Core 1.0)."""
-    methods = [_method(did, jwk) for jwk in jwks]
+def did_document(did: str, keys: Mapping[str, Mapping[str, str]]) -> dict[str, Any]:
+    """The issuer's document: every key that ever signed for it, by ``kid``, may assert (W3C DID Core 1.0)."""
+    methods = [_method(did, published_jwk(jwk, kid)) for kid, jwk in keys.items()]
     return {
         "@context": ["https://www.w3.org/ns/did/v1", "https://w3id.org/security/jwk/v1"],
         "id": did,
@@ -57,9 +57,9 @@ def did_document(did: str, jwks: Iterable[Mapping[str, str]]) -> dict[str, Any]:
     }
 
 
-def _method(did: str, jwk: Mapping[str, str]) -> dict[str, Any]:
+def _method(did: str, jwk: Jwk) -> dict[str, Any]:
     name = f"{did}#{thumbprint(jwk)}"
-    return {"id": name, "type": "JsonWebKey", "controller": did, "publicKeyJwk": dict(jwk)}
+    return {"id": name, "type": "JsonWebKey", "controller": did, "publicKeyJwk": jwk}
 
 
 def _number(value: int) -> str:

@@ -33,6 +33,14 @@ LEVELS = tuple(
     LevelWords(level, name, f"{name.capitalize()}: what an educator sees at level {level}.")
     for level, name in enumerate(("absent", "weak", "developing", "sound", "exam-ready"))
 )
+SKILLS = (
+    SkillResult("isolation", "Isolation", LEVELS, achieved=3, required=3),
+    SkillResult("placement", "Placement", LEVELS, achieved=4),
+)
+FIGURES = (
+    FigureResult("practice-hours", "Practice hours", "42.5", minimum="0", required="40"),
+    FigureResult("graded-sets", "Graded sets", "18"),
+)
 
 
 def key(which: str = "own") -> RSAPrivateKey:
@@ -91,14 +99,8 @@ def facts(**changes: Any) -> CertificateFacts:
         narrative="A training certificate, not a licence.",
         started_on=date(2025, 10, 6),
         ended_on=date(2026, 2, 27),
-        skills=(
-            SkillResult("isolation", "Isolation", LEVELS, achieved=3, required=3),
-            SkillResult("placement", "Placement", LEVELS, achieved=4),
-        ),
-        figures=(
-            FigureResult("practice-hours", "Practice hours", "42.5", minimum="0", required="40"),
-            FigureResult("graded-sets", "Graded sets", "18"),
-        ),
+        skills=SKILLS,
+        figures=FIGURES,
     )
     return replace(whole, **changes)
 

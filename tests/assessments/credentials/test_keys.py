@@ -12,7 +12,6 @@ from assessments.credentials.keys import (
     jwks,
     key_url,
     public_jwk,
-    published_jwk,
     thumbprint,
 )
 from tests.factories.credentials import ISSUER, SITE, key, kid, published
@@ -81,12 +80,12 @@ def test_the_set_names_each_key_as_tokens_do():
 
 def test_the_issuers_document_lets_every_key_assert():
     """DID Core 1.0 sections 5.2.1 and 5.3.2: no private members, each method controlled by the issuer."""
-    keys = [published_jwk(jwk, name) for name, jwk in published("own", "older").items()]
+    keys = published("own", "older")
     told = did_document(ISSUER, keys)
     methods = told["verificationMethod"]
     assert told["id"] == ISSUER
     assert told["assertionMethod"] == [method["id"] for method in methods]
-    assert [method["id"] for method in methods] == [f"{ISSUER}#{thumbprint(jwk)}" for jwk in keys]
+    assert [method["id"] for method in methods] == [f"{ISSUER}#{thumbprint(jwk)}" for jwk in keys.values()]
     assert {method["controller"] for method in methods} == {ISSUER}
     assert [method["publicKeyJwk"]["kid"] for method in methods] == [kid("own"), kid("older")]
     assert not any(PRIVATE & set(method["publicKeyJwk"]) for method in methods)
