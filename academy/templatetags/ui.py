@@ -6,6 +6,7 @@ from math import floor
 from typing import Any, SupportsFloat
 
 from django import template
+from django.forms import BoundField
 from django.utils.safestring import SafeString
 
 register = template.Library()
@@ -34,6 +35,19 @@ def once(parser: template.base.Parser, token: template.base.Token) -> OnceNode:
     inside = parser.parse(("endonce",))
     parser.delete_first_token()
     return OnceNode(inside)
+
+
+IN_FULL = "in_full"  # code of a form error that names what it is about
+
+
+@register.filter
+def error_lines(field: BoundField) -> list[str]:
+    """What is wrong in a field, for a list away from it: after its label, unless the sentence names it."""
+    return [
+        words if error.code == IN_FULL else f"{field.label}: {words}"
+        for error in field.errors.as_data()
+        for words in error.messages
+    ]
 
 
 @register.filter

@@ -96,6 +96,7 @@ def marking_document(found: Marking) -> dict[str, Any]:
             "gates": [{key: getattr(gate, key) for key in gate_keys} for gate in result.gates],
             "gates_passed": result.gates_passed,
             "time_credit": result.time_credit,
+            "time_words": result.time_words,
             "words": list(result.words),
         },
         "drills": [_drill(choice) for choice in drill_choices(found.rates)],

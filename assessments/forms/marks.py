@@ -4,6 +4,7 @@ from uuid import uuid4
 
 from django import forms
 
+from academy.templatetags.ui import IN_FULL
 from assessments.models import Criterion, HygieneLine
 from assessments.scoring.entry import MAX_COUNT, MAX_NOTE, MAX_REASON, EntryProblem, MarkEntry
 from assessments.selectors.marking import DrillChoice
@@ -120,7 +121,8 @@ class MarksForm(forms.Form):
 
     def add_problems(self, problems: Sequence[EntryProblem]) -> None:
         for problem in problems:
-            self.add_error(problem.field if problem.field in self.fields else None, problem.message)
+            field = problem.field if problem.field in self.fields else None
+            self.add_error(field, forms.ValidationError(problem.message, code=IN_FULL))
 
 
 def initial_of(entry: MarkEntry, lines: Sequence[HygieneLine]) -> dict[str, object]:

@@ -50,6 +50,7 @@ class SetResult:
     gates: tuple[GateFinding, ...]
     gates_passed: bool
     time_credit: bool
+    time_words: str  # whether time counts, as far as it is known; empty on a rubric without time
     words: tuple[str, ...]
 
 
@@ -68,9 +69,10 @@ def set_result(criteria: Sequence[CriterionSpec], levels: Mapping[str, int]) -> 
         gates=gates,
         gates_passed=all(gate.passed for gate in gates),
         time_credit=not blockers,
+        time_words=_time_words(criteria, blockers, levels),
         words=(
             *(gate.words for gate in gates if not gate.passed),
-            *_time_words(criteria, blockers, levels),
+            *_why_no_credit(criteria, blockers, levels),
             *_missing_words(criteria, levels),
         ),
     )
@@ -98,8 +100,23 @@ def _gate(spec: CriterionSpec, level: int | None) -> GateFinding:
 
 def _time_words(
     criteria: Sequence[CriterionSpec], blockers: Sequence[CriterionSpec], levels: Mapping[str, int]
+) -> str:
+    waiting = [_mid_sentence(spec.name) for spec in criteria if spec.blocks_time and spec.code not in levels]
+    if not _has_time(criteria):
+        return ""
+    if blockers:
+        return "Time gives no credit."
+    return f"Time waits for {' and '.join(waiting)}: not marked yet." if waiting else "Time counts."
+
+
+def _has_time(criteria: Sequence[CriterionSpec]) -> bool:
+    return any(spec.kind == TIMED for spec in criteria)
+
+
+def _why_no_credit(
+    criteria: Sequence[CriterionSpec], blockers: Sequence[CriterionSpec], levels: Mapping[str, int]
 ) -> tuple[str, ...]:
-    if not blockers or all(spec.kind != TIMED for spec in criteria):
+    if not blockers or not _has_time(criteria):
         return ()
     reasons = " and ".join(f"{_mid_sentence(spec.name)} is at level {levels[spec.code]}" for spec in blockers)
     return (f"Time gives no credit: {reasons}.",)

@@ -43,6 +43,20 @@ def test_time_gives_no_credit_when_a_blocking_criterion_is_under_two():
     assert "Time gives no credit: isolation is at level 1." in result.words
 
 
+@pytest.mark.parametrize(
+    ("levels", "words"),
+    [
+        (all_at(4), "Time counts."),
+        (all_at(4) | {"isolation": 1}, "Time gives no credit."),
+        ({"time": 4}, "Time waits for isolation and lid gap: not marked yet."),
+        ({"time": 4, "gap": 4}, "Time waits for isolation: not marked yet."),
+        ({"time": 4, "gap": 1}, "Time gives no credit."),  # whatever isolation will be
+    ],
+)
+def test_time_is_not_said_to_count_before_everything_that_blocks_it_is_marked(levels, words: str):
+    assert set_result(RUBRIC, levels).time_words == words
+
+
 def test_every_reason_for_no_time_credit_is_named():
     result = set_result(RUBRIC, {"isolation": 1, "gap": 0, "time": 4})
     assert "Time gives no credit: isolation is at level 1 and lid gap is at level 0." in result.words
@@ -56,6 +70,7 @@ def test_a_slow_set_is_not_helped_by_losing_its_time_credit():
 def test_a_rubric_without_time_says_nothing_about_time():
     result = set_result((ISOLATION, FANS), {"isolation": 1, "fans": 4})
     assert result.words == ("Isolation: level 1, needs 2, gate not passed.",)
+    assert result.time_words == ""
 
 
 def test_a_missing_criterion_is_absent_and_never_level_zero():

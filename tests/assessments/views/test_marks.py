@@ -109,7 +109,10 @@ class TestSigning:
         answer = sign(ines, made, without)
         assert answer.status_code == 422
         (words,) = answer.context["form"].errors["level_hygiene"]
-        assert "is a gate and has no level yet" in words
+        assert words.startswith("Hygiene and set-up is a gate and has no level yet")
+        page = answer.content.decode()
+        assert f">{words}</a>" in page, "the summary says whose line it is once"
+        assert "Time waits for hygiene and set-up: not marked yet." in page and "Time counts." not in page
         assert not Grade.objects.exists()
 
     def test_looked_at_and_none_met_is_level_nought_and_not_nothing(self, ines: Client, made, filled):
