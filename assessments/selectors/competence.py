@@ -191,13 +191,16 @@ def graded_sets(
 
 
 def skill_competence(
-    student: Membership, sets: Sequence[GradedSet], correction: Correction
+    student: Membership,
+    sets: Sequence[GradedSet],
+    correction: Correction,
+    rules: Iterable[SkillRules] | None = None,
 ) -> list[SkillCompetence]:
-    """Three queries."""
+    """Three queries, one when the rules are known."""
     recorded = _recorded(student)
     return [
-        _skill_competence(rules, sets, recorded.get(rules.skill.pk, []), correction)
-        for rules in skill_rules(student.academy)
+        _skill_competence(each, sets, recorded.get(each.skill.pk, []), correction)
+        for each in (skill_rules(student.academy) if rules is None else rules)
     ]
 
 

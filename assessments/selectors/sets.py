@@ -25,17 +25,19 @@ def practice_sets(academy: Academy) -> QuerySet[PracticeSet]:
 
 def practice_set(academy: Academy, uid: UUID) -> PracticeSet:
     """One set of this academy; a foreign or unknown one is NotHere."""
-    found = practice_sets(academy).order_by().filter(uid=uid).first()
-    if found is None:
-        raise NotHere("practice set")
-    return found
+    return _found(academy, practice_sets(academy), uid)
 
 
 def locked_set(academy: Academy, uid: UUID) -> PracticeSet:
     """The same, held against other writers until the transaction ends."""
-    found = practice_sets(academy).select_for_update(of=("self",)).filter(uid=uid).first()
+    return _found(academy, practice_sets(academy).select_for_update(of=("self",)), uid)
+
+
+def _found(academy: Academy, rows: QuerySet[PracticeSet], uid: UUID) -> PracticeSet:
+    found = rows.order_by().filter(uid=uid).first()
     if found is None:
         raise NotHere("practice set")
+    found.academy = found.student.academy = academy  # known, so nobody need ask for it again
     return found
 
 

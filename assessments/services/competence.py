@@ -11,9 +11,10 @@ from academy.selectors.people import students
 from academy.services.audit import record
 from assessments.models import CompetenceDecision, CompetenceRule, CompetenceStanding, Mark, MasteryRule
 from assessments.scoring.competence_rules import CompetenceInputError
+from assessments.scoring.corrections import Correction
 from assessments.scoring.programme_rules import parse_mastery, parse_programme
 from assessments.selectors.competence import SkillCompetence, graded_sets, skill_competence
-from assessments.selectors.competence_rules import mastery_rule, rule_versions, skill_rules
+from assessments.selectors.competence_rules import SkillRules, mastery_rule, rule_versions, skill_rules
 from assessments.selectors.corrections import correction_of
 from assessments.services.gate import watch_gate
 from courses.models import Skill
@@ -26,9 +27,10 @@ class RuleCannotBe(DomainError):
         super().__init__(error.code, error.message, field=error.field)
 
 
-def ensure_rules(*, academy: Academy, now: datetime) -> None:
-    """Save the default for every gate skill that has no rule yet, and the mastery conditions."""
-    missing = [rules.newest for rules in skill_rules(academy) if rules.newest._state.adding]
+def ensure_rules(*, academy: Academy, now: datetime) -> list[SkillRules]:
+    """Save the default for every gate skill without a rule, and the mastery conditions; gives the rules."""
+    found = skill_rules(academy)
+    missing = [rules.newest for rules in found if rules.newest._state.adding]
     for rule in missing:
         rule.made_at = now
     CompetenceRule.objects.bulk_create(missing, ignore_conflicts=True)
@@ -36,6 +38,7 @@ def ensure_rules(*, academy: Academy, now: datetime) -> None:
     if mastery._state.adding:
         mastery.made_at = now
         MasteryRule.objects.bulk_create([mastery], ignore_conflicts=True)
+    return skill_rules(academy) if missing else found
 
 
 @transaction.atomic
@@ -87,15 +90,22 @@ def change_mastery(
 
 
 @transaction.atomic
-def refresh_competence(*, student: Membership, now: datetime, marks: Sequence[Mark] | None = None) -> None:
+def refresh_competence(
+    *,
+    student: Membership,
+    now: datetime,
+    marks: Sequence[Mark] | None = None,
+    correction: Correction | None = None,
+) -> None:
     """Record what the marks that count now decide, and write the student's standings and gate afresh.
 
-    ``marks``: those that count, where they have been read under the same lock.
+    ``marks`` and ``correction``: those that count, where the caller holds the lock and has read them.
     """
-    Membership.objects.select_for_update().get(pk=student.pk)  # two signatures at once: the later sees both
-    ensure_rules(academy=student.academy, now=now)
+    if marks is None:
+        Membership.objects.select_for_update().get(pk=student.pk)  # two at once: the later sees both
+    rules = ensure_rules(academy=student.academy, now=now)
     sets = graded_sets(student, marks)
-    found = skill_competence(student, sets, correction_of(student.academy))
+    found = skill_competence(student, sets, correction or correction_of(student.academy), rules)
     for each in found:
         _record_decisions(student, each, now)
     _write_standings(student, found, now)

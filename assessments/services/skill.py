@@ -5,6 +5,7 @@ from django.db import transaction
 
 from academy.models import Membership
 from assessments.models import Grade, Mark, ParameterVersion, SkillStanding, StandingShown
+from assessments.selectors.corrections import correction_in
 from assessments.selectors.grades import marks_that_count
 from assessments.selectors.parameters import newest_parameters
 from assessments.selectors.skill import Reckoning, reckoning
@@ -31,7 +32,7 @@ def refresh_standings(*, student: Membership, now: datetime, signed: Grade | Non
     found = write_standings(student, marks, list(Skill.objects.all()), version, now)
     if signed:
         _keep_shown(signed, found)
-    refresh_competence(student=student, now=now, marks=marks)
+    refresh_competence(student=student, now=now, marks=marks, correction=correction_in(version))
 
 
 def write_standings(

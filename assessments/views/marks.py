@@ -14,7 +14,7 @@ from assessments.forms.marks import MarksForm, initial_of
 from assessments.models import Grade, PracticeSet
 from assessments.scoring.entry import MarkEntry, read_entry
 from assessments.selectors.grades import grade_of
-from assessments.selectors.marking import Marking, drill_choices, hygiene_lines, inspection_of, marking
+from assessments.selectors.marking import criteria_of, drill_choices, hygiene_lines, inspection_of, marking
 from assessments.selectors.second_marks import set_to_read
 from assessments.services.marking import MarksIncomplete, correct_marks, sign_marks
 from assessments.views.bench import READ_OR_WRITE, bench_urls
@@ -31,15 +31,13 @@ def sign(request: MemberRequest, uid: UUID) -> HttpResponse:
         messages.info(request, "This set is not ready for marks yet.")
         return redirect("assessments:bench", uid=uid)
     entry = entry_of(draft_of(practice_set))
-    found = _marking(practice_set, entry)
-    form = _form(request, practice_set, found, entry)
+    form = _form(request, practice_set, entry)
     if form.is_valid():
         entry = form.entry()
         if _signed(request, form, entry, uid):
             messages.success(request, f"Signed. {practice_set.student.name} can read the marks now.")
             return redirect("assessments:set", uid=uid)
-        found = _marking(practice_set, entry)
-    return _page(request, practice_set, found, form)
+    return _page(request, practice_set, form, entry)
 
 
 @require_http_methods(READ_OR_WRITE)
@@ -51,36 +49,27 @@ def correct(request: MemberRequest, uid: UUID) -> HttpResponse:
     if grade is None:
         raise NotHere("signed mark")
     entry = read_entry(grade.entry)
-    found = _marking(practice_set, entry)
-    form = _form(request, practice_set, found, entry, grade)
+    form = _form(request, practice_set, entry, grade)
     if form.is_valid():
         entry = form.entry()
         if _signed(request, form, entry, uid):
             messages.success(request, "The correction is signed. The earlier revision stays readable.")
             return redirect("assessments:set", uid=uid)
-        found = _marking(practice_set, entry)
-    return _page(request, practice_set, found, form, grade)
-
-
-def _marking(practice_set: PracticeSet, entry: MarkEntry) -> Marking:
-    return marking(practice_set, inspection_of(practice_set), entry)
+    return _page(request, practice_set, form, entry, grade)
 
 
 def _form(
-    request: MemberRequest,
-    practice_set: PracticeSet,
-    found: Marking,
-    entry: MarkEntry,
-    grade: Grade | None = None,
+    request: MemberRequest, practice_set: PracticeSet, entry: MarkEntry, grade: Grade | None = None
 ) -> MarksForm:
+    """Four queries. Proposals are not asked for: who signs judges anew, and a page gathers what it shows."""
     lines = hygiene_lines(practice_set.rubric)
-    initial = initial_of(entry, lines) | ({"revision": grade.revision} if grade else {})
+    initial = initial_of(entry, lines)
     return MarksForm(
         request.POST if request.method == "POST" else None,
-        initial=initial,
-        criteria=found.criteria,
+        initial=initial | ({"revision": grade.revision} if grade else {}),
+        criteria=criteria_of(practice_set.rubric),
         lines=lines,
-        drills=drill_choices(found.rates),
+        drills=drill_choices(()),
         correcting=grade is not None,
     )
 
@@ -111,11 +100,12 @@ def _signed(request: MemberRequest, form: MarksForm, entry: MarkEntry, uid: UUID
 def _page(
     request: MemberRequest,
     practice_set: PracticeSet,
-    found: Marking,
     form: MarksForm,
+    entry: MarkEntry,
     grade: Grade | None = None,
 ) -> HttpResponse:
-    document = marking_document(found)
+    """The form as it was sent, beside what is proposed for ``entry``."""
+    document = marking_document(marking(practice_set, inspection_of(practice_set), entry))
     context = {
         "practice_set": practice_set,
         "document": set_document(practice_set, now=timezone.now()) | document,
