@@ -1,18 +1,17 @@
-"""Signed tokens: compact JWS, RS256 and nothing else, checked against our own list of keys only."""
+"""Signed tokens: compact JWS, RS256 and nothing else, checked against our own list of keys only.
+
+The library is loaded at first use: a web process starts without it.
+"""
 
 import json
 import re
-from binascii import Error as NotBase64
+from base64 import urlsafe_b64decode
 from collections.abc import Mapping
 from datetime import datetime
 from enum import StrEnum
 from typing import Any, NoReturn
 
 from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
-from joserfc.errors import JoseError
-from joserfc.jwk import RSAKey
-from joserfc.jws import deserialize_compact, serialize_compact
-from joserfc.util import urlsafe_b64decode
 
 from assessments.credentials.keys import ALGORITHM
 
@@ -69,6 +68,9 @@ class Timeliness(StrEnum):
 
 def sign(credential: Mapping[str, Any], key: RSAPrivateKey, kid: str) -> str:
     """The credential as a compact JWS; the same credential and key give the same token (RFC 8017, 8.2.1)."""
+    from joserfc.jwk import RSAKey
+    from joserfc.jws import serialize_compact
+
     header = {"alg": ALGORITHM, "kid": kid, "typ": TYPE}
     payload = json.dumps({**credential, **_claims(credential)}, ensure_ascii=False, separators=(",", ":"))
     return serialize_compact(header, payload.encode(), RSAKey.import_key(key), algorithms=[ALGORITHM])
@@ -102,7 +104,8 @@ def verify(
     credential = {name: value for name, value in payload.items() if name not in _REGISTERED}
     if payload.get("iss") != issuer:
         raise TokenRefused(Refusal.OTHER_ISSUER)
-    if kind not in credential.get("type", ()):
+    types = credential.get("type")
+    if not isinstance(types, list) or kind not in types:
         raise TokenRefused(Refusal.OTHER_KIND)
     if {name: payload[name] for name in _REGISTERED & set(payload)} != _claims_or_refusal(credential):
         raise TokenRefused(Refusal.CLAIMS)
@@ -145,21 +148,25 @@ def _seconds(instant: str) -> int:
 def _header(token: str) -> dict[str, Any]:
     if not _COMPACT.fullmatch(token):
         raise TokenRefused(Refusal.MALFORMED)
-    return _object(token.partition(".")[0].encode())
+    return _object(token.partition(".")[0])
 
 
 def _signed_payload(token: str, jwk: Mapping[str, str]) -> dict[str, Any]:
+    from joserfc.errors import JoseError
+    from joserfc.jwk import RSAKey
+    from joserfc.jws import deserialize_compact
+
     try:
         deserialize_compact(token, RSAKey.import_key(dict(jwk)), algorithms=[ALGORITHM])
     except JoseError:
         _refuse(Refusal.CHANGED)
-    return _object(token.split(".")[1].encode())
+    return _object(token.split(".")[1])
 
 
-def _object(segment: bytes) -> dict[str, Any]:
+def _object(segment: str) -> dict[str, Any]:
     try:
-        value = json.loads(urlsafe_b64decode(segment))
-    except (NotBase64, ValueError, RecursionError):
+        value = json.loads(urlsafe_b64decode(segment + "=" * (-len(segment) % 4)))
+    except (ValueError, RecursionError):
         _refuse(Refusal.MALFORMED)
     if not isinstance(value, dict):
         raise TokenRefused(Refusal.MALFORMED)

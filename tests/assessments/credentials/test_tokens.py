@@ -304,6 +304,19 @@ def test_a_status_list_is_not_a_certificate_nor_the_other_way_round():
     assert refused.value.reason == Refusal.OTHER_KIND
 
 
+@pytest.mark.parametrize("types", [None, 5, "OpenBadgeCredential", "NotAnOpenBadgeCredential", {}, [5], []])
+def test_a_kind_is_named_in_a_list_or_not_at_all(types):
+    payload = {**parts(token())[1], "type": types}
+    told = {"alg": "RS256", "kid": kid(), "typ": "JWT"}
+    assert refusal(signed_anyway(told, payload)) == Refusal.OTHER_KIND
+
+
+@pytest.mark.parametrize("payload", [[], "certificate", 5, None, b"nonsense", b"", b"[" * 60_000, b"\xff"])
+def test_a_payload_that_is_no_object_is_refused_whoever_signed_it(payload):
+    told = {"alg": "RS256", "kid": kid(), "typ": "JWT"}
+    assert refusal(signed_anyway(told, payload)) == Refusal.MALFORMED
+
+
 @pytest.mark.parametrize(
     "hostile",
     [
@@ -325,6 +338,14 @@ def test_a_status_list_is_not_a_certificate_nor_the_other_way_round():
 )
 def test_what_is_no_token_is_refused_in_words(hostile):
     assert refusal(hostile) in {Refusal.MALFORMED, Refusal.ALGORITHM}
+
+
+@pytest.mark.parametrize("payload", ["A", "AB", "AAAAA", "e31", "__"])
+@pytest.mark.parametrize("signature", ["", "A", "AB", "AAAA"])
+def test_segments_that_no_encoder_writes_are_refused_in_words(payload, signature):
+    """RFC 4648 section 3.5: bits left over must be zero, and one symbol alone is no byte."""
+    header = segment({"alg": "RS256", "kid": kid(), "typ": "JWT"})
+    assert refusal(f"{header}.{payload}.{signature}") in {Refusal.CHANGED, Refusal.MALFORMED}
 
 
 def test_an_endless_token_is_not_read():
