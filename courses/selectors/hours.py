@@ -2,6 +2,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from math import ceil
 
 from django.db.models import QuerySet, Sum
 
@@ -39,7 +40,7 @@ def theory_minutes(total: Mapping[str, int]) -> int:
 
 def minutes_of(hours: Decimal | None) -> int:
     """Whole minutes of decimal hours, rounded up; none asked for is 0."""
-    return -int(-(hours or 0) * 60 // 1)
+    return ceil((hours or 0) * 60)
 
 
 def minutes_on(enrolment: Enrolment, day: date) -> int:

@@ -121,8 +121,9 @@ def end_enrolment(*, enrolment: Enrolment, reason: str, actor: Membership, now: 
 
 def locked_enrolment(enrolment: Enrolment) -> Enrolment:
     """The open enrolment as it stands now, held to the end of this transaction; an ended one is refused."""
-    held = Enrolment.objects.select_for_update(of=("self",)).select_related("version", "student__academy")
-    row = held.get(pk=enrolment.pk)
+    # Locked without its joins: a row moved to another version while we waited would not be found by them.
+    Enrolment.objects.select_for_update().get(pk=enrolment.pk)
+    row = Enrolment.objects.select_related("version", "student__academy").get(pk=enrolment.pk)
     if row.ended_at is not None:
         raise EnrolmentEnded
     return row

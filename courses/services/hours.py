@@ -120,8 +120,8 @@ def _enter_for(student: Membership, content: HoursContent, actor: Membership, no
 
 def _held(entry: HoursEntry) -> Enrolment:
     """One entry of an enrolment at a time: nobody corrects the same one twice, and a day's total is true."""
-    held = Enrolment.objects.select_for_update(of=("self",)).select_related("version", "student__academy")
-    enrolment = held.get(pk=entry.enrolment_id)
+    Enrolment.objects.select_for_update().get(pk=entry.enrolment_id)
+    enrolment = Enrolment.objects.select_related("version", "student__academy").get(pk=entry.enrolment_id)
     if HoursEntry.objects.filter(corrects=entry).exists():
         raise HoursAlreadyCorrected
     return enrolment

@@ -1,7 +1,7 @@
 """Programmes, enrolments and hours, made through the services."""
 
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime, time
 from decimal import Decimal
 from typing import Any
 
@@ -81,5 +81,7 @@ def make_hours(
     on: date = ATTENDED,
     note: str = "",
 ) -> HoursEntry:
+    """Entered on the evening of the day."""
     content = HoursContent(kind=kind, minutes=minutes, on=on, note=note)
-    return enter_hours(enrolment=enrolment, content=content, actor=educator, now=JOINED)
+    evening = datetime.combine(on, time(20), tzinfo=UTC)
+    return enter_hours(enrolment=enrolment, content=content, actor=educator, now=evening)
