@@ -13,6 +13,7 @@ from assessments.models import Certificate, CertificateEvent
 from assessments.scoring.certificate_state import State, certificate_state
 from assessments.scoring.certified import Certified, certified_of, plain_words
 from assessments.selectors.credentials import check_url
+from assessments.selectors.second_marks import MarkingBlind, waiting_for
 from courses.models import Enrolment
 
 _EVENTS = CertificateEvent.objects.select_related("by__user")
@@ -100,9 +101,20 @@ def certificate(academy: Academy, certificate_id: int) -> Certificate:
 
 
 def certificate_for(member: Membership, certificate_id: int) -> Certificate:
-    """As ``certificate``; a student has only her own."""
+    """As ``certificate``; a student has only her own. One query more for staff: see ``refuse_blind``."""
     rows = certificates(member.academy).filter(pk=certificate_id)
-    return _one(rows if member.is_staff_here else rows.filter(student=member))
+    if not member.is_staff_here:
+        return _one(rows.filter(student=member))
+    found = _one(rows)
+    refuse_blind(member, found.student, until=found.issued_at)
+    return found
+
+
+def refuse_blind(member: Membership, student: Membership, *, until: datetime) -> None:
+    """Raises MarkingBlind while a set graded by ``until``, on which the levels rest, waits for her own look."""
+    waiting = waiting_for(member, student).filter(practice_set__graded_at__lte=until)
+    if first := waiting.first():
+        raise MarkingBlind(first)
 
 
 def certificates_of(student: Membership) -> QuerySet[Certificate]:

@@ -19,7 +19,7 @@ from assessments.models import Certificate, CertificateEvent, CertificateSharing
 from assessments.scoring.certificate_state import State, months_later
 from assessments.scoring.certified import Certified, certified_of, content_of
 from assessments.scoring.readiness_facts import Condition
-from assessments.selectors.certificates import Standing, newest_of
+from assessments.selectors.certificates import Standing, newest_of, refuse_blind
 from assessments.selectors.certified import certificate_rules, certified_now
 from assessments.selectors.credentials import facts_of, kid_of_key
 from assessments.selectors.readiness import readiness_of
@@ -87,6 +87,7 @@ def issue_certificate(
     *, student: Membership, actor: Membership, now: datetime, chance: Random = _CHANCE
 ) -> Certificate:
     """Certify what the student's record says now; every condition of her programme must be met."""
+    refuse_blind(actor, student, until=now)
     Membership.objects.select_for_update(no_key=True).get(pk=student.pk)  # nothing of hers changes meanwhile
     academy = _locked_academy(student.academy_id)
     readiness = readiness_of(student, now=now)

@@ -66,6 +66,7 @@ def issue(request: MemberRequest, student_id: int) -> HttpResponse:
         row = services.issue_certificate(student=student, actor=request.member, now=now)
         messages.success(request, f"Certificate {row.number} is issued to {row.holder_name}.")
         return redirect("assessments:certificate", row.pk)
+    find.refuse_blind(request.member, student, until=now)
     readiness = readiness_of(student, now=now)
     words = (
         plain_words(certified_now(student, readiness, actor=request.member, now=now))

@@ -23,6 +23,7 @@ from assessments.management.demo.academy import (
 )
 from assessments.management.demo.bench import tell, telling_of
 from assessments.management.demo.calendar import PlannedSet, planned_sets
+from assessments.management.demo.gate import set_mastery, tell_gate
 from assessments.management.demo.programme import tell_programme
 from assessments.management.demo.standard import tell_standard_set
 from assessments.models import PracticeSet
@@ -77,6 +78,7 @@ def seed(*, now: datetime) -> Academy:
     with transaction.atomic(), _nothing_afterwards(), _no_garbage_sought():
         school = open_school(now)
         tell_programme(school, now)
+        set_mastery(school, now - timedelta(days=story.school()["opened_days_ago"]))
         _tell_school(school, now)
         compute_agreement(academy=school.owner.academy, until=now, seed=SEED, now=now)
         neighbour = open_neighbour(now)
@@ -84,6 +86,7 @@ def seed(*, now: datetime) -> Academy:
         give_passwords([school.owner.academy_id, neighbour.owner.academy_id])
         refit_parameters(academy=school.owner.academy, seed=REFIT_SEED, now=now)
         refresh_academy(academy=school.owner.academy, now=now)
+        tell_gate(school, now)
     invite_newcomer(school, now)
     return school.owner.academy
 
