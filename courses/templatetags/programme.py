@@ -1,9 +1,12 @@
 """Hours and rules of programmes in words."""
 
+from decimal import Decimal
+
 from django import template
 
+from academy.templatetags.ui import NOT_KNOWN
 from courses.models import ProgrammeVersion
-from courses.programme.sheet import Line, Names, certificate_lines, gate_lines, hours_lines
+from courses.programme.sheet import Line, Names, certificate_lines, gate_lines, hours_lines, hours_words
 
 register = template.Library()
 
@@ -15,6 +18,12 @@ def hours_minutes(minutes: int) -> str:
     if hours and rest:
         return f"{hours} h {rest:02d} min"
     return f"{hours} h" if hours else f"{rest} min"
+
+
+@register.filter
+def decimal_hours(hours: Decimal | None) -> str:
+    """``8 h``, ``7.5 h``; a dash when they are not entered."""
+    return NOT_KNOWN if hours is None else hours_words(hours)
 
 
 @register.simple_tag

@@ -1,6 +1,8 @@
+from decimal import Decimal
+
 import pytest
 
-from courses.templatetags.programme import hours_minutes
+from courses.templatetags.programme import decimal_hours, hours_minutes
 
 
 @pytest.mark.parametrize(
@@ -9,3 +11,10 @@ from courses.templatetags.programme import hours_minutes
 )
 def test_minutes_are_told_as_hours_and_minutes(minutes, words):
     assert hours_minutes(minutes) == words
+
+
+@pytest.mark.parametrize(
+    ("hours", "words"), [(None, "–"), ("0", "0 h"), ("7.50", "7.5 h"), ("12.00", "12 h")]
+)
+def test_decimal_hours_are_told_or_a_dash(hours, words):
+    assert decimal_hours(Decimal(hours) if hours else None) == words
