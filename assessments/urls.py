@@ -68,7 +68,7 @@ urlpatterns = [
     path("briefs/<int:brief_id>/rubric/", rubrics.brief_rubric, name="brief-rubric"),
     path("briefs/<int:brief_id>/print.pdf", briefs.brief_print, name="brief-print"),
     path("certificates/", certificates.certificate_list, name="certificate-list"),
-    path("certificates/print/", certificate_batches.batch_list, name="certificate-batches"),
+    path("certificates/print/", certificate_batches.batch_list, name="certificate-batch-list"),
     path("certificates/print/<uuid:uid>/", certificate_batches.batch, name="certificate-batch"),
     path(
         "certificates/print/<uuid:uid>/file/", certificate_batches.batch_file, name="certificate-batch-file"

@@ -157,7 +157,7 @@ OURS: dict[str, Door] = {
     "assessments:brief-rubric": form(STAFF, "brief"),
     "assessments:brief-print": about(STAFF, "brief"),
     "assessments:certificate-list": STAFF,
-    "assessments:certificate-batches": form(STAFF),
+    "assessments:certificate-batch-list": form(STAFF),
     "assessments:certificate-batch": about(STAFF, "batch"),
     "assessments:certificate-batch-file": about(STAFF, "batch"),
     "assessments:certificate-issue": form(STAFF, "student"),

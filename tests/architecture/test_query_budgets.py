@@ -14,6 +14,9 @@ from pytest_django import DjangoDbBlocker
 from academy.models import Cohort, Membership, Role, User
 from academy.services.invitations import invite_person
 from assessments.services.rubrics import copy_rubric_version, publish_rubric_version
+from courses.programme.content import Unit
+from courses.selectors.enrolments import open_enrolment
+from courses.services.sign_offs import sign_off
 from tests.architecture.doors import OURS
 from tests.factories.academy import JOINED, Cast, make_cast, make_cohort, make_member, sign_in
 from tests.factories.assessments import (
@@ -24,7 +27,15 @@ from tests.factories.assessments import (
     make_inspected_set,
     make_started_set,
 )
+from tests.factories.certificate_batches import make_batch
 from tests.factories.courses import make_brief, make_head
+from tests.factories.programmes import (
+    ATTENDED,
+    make_enrolment,
+    make_hours,
+    make_programme,
+    next_version,
+)
 from tests.factories.rubrics import starter_rubric
 from tests.factories.second_marks import give_second_mark, standard_of
 
@@ -36,6 +47,13 @@ BUDGETS = {
     "courses:catalogue": 6,
     "courses:head-list": 5,
     "courses:brief-list": 7,
+    "courses:programme-list": 6,
+    "courses:programme-version": 7,
+    "courses:programme-enrol": 6,
+    "courses:enrolment": 13,
+    "courses:enrolment-units": 7,
+    "courses:hours-group": 5,
+    "courses:my-programme": 10,
     "assessments:today": 13,
     "assessments:student-list": 12,
     "assessments:student": 18,
@@ -45,10 +63,15 @@ BUDGETS = {
     "assessments:my-sets": 6,
     "assessments:bench-new": 10,
     "assessments:agreement": 9,
+    "assessments:certificate-batch-list": 6,
     "assessments:rubric-list": 5,
     "assessments:rubric-version": 8,
 }
-OF_STUDENTS = {"assessments:stand", "assessments:next", "assessments:my-sets"}
+OF_STUDENTS = {"assessments:stand", "assessments:next", "assessments:my-sets", "courses:my-programme"}
+OF_ADA = {
+    *("assessments:student", "assessments:student-sets"),
+    *("courses:enrolment", "courses:enrolment-units"),
+}
 ROWS = 20
 Counts = dict[str, int]
 
@@ -115,8 +138,10 @@ def _count(member: Membership, name: str, cast: Cast) -> int:
 
 
 def _keys(name: str, cast: Cast) -> dict[str, int]:
-    if name in {"assessments:student", "assessments:student-sets"}:
+    if name in OF_ADA:
         return {"student_id": cast.ada.pk}
+    if name == "courses:programme-version":
+        return {"version_id": cast.academy.programmes.order_by("pk")[0].versions.order_by("number")[0].pk}
     if name == "assessments:rubric-version":
         return {"version_id": cast.academy.rubrics.get().versions.order_by("number")[0].pk}
     return {}
@@ -134,6 +159,8 @@ def _add_rows(cast: Cast, nth: int) -> None:
         now=STARTED,
     )
     _add_rubric_version(cast)
+    _add_programme(cast, nth)
+    make_batch(cohort, cast.owner)
     day = STARTED + timedelta(days=nth)
     grade = make_graded_set(_bench(cast, cast.ada, f"Ada {nth}"), at=day)
     standard_of(grade, cast.owner)
@@ -146,6 +173,20 @@ def _add_rows(cast: Cast, nth: int) -> None:
         make(_bench(cast, student, f"{state} {nth}"), at=day)
     student = make_member(cast.academy, f"Pupil graded {nth}", cohort=cohort)
     give_second_mark(make_graded_set(_bench(cast, student, f"graded {nth}"), at=day), cast.owner)
+
+
+def _add_programme(cast: Cast, nth: int) -> None:
+    """A newer version with one more unit, a student on the first, one on none; hours and a sign-off of Ada."""
+    programme = cast.academy.programmes.order_by("pk").first()
+    newest = programme.versions.all()[0] if programme else make_programme(cast.owner)
+    units = newest.content.units
+    next_version(newest, cast.owner, units=(*units, Unit(f"Unit {nth}", "theory")))
+    enrolment = open_enrolment(cast.ada) or make_enrolment(cast.ada, cast.owner, newest)
+    make_hours(enrolment, cast.ines, on=ATTENDED + timedelta(days=nth), minutes=60)
+    seen = [enrolment.version.units.all()[0]]
+    sign_off(enrolment=enrolment, units=seen, passed=True, actor=cast.ines, now=STARTED)
+    student = make_member(cast.academy, f"Pupil enrolled {nth}", cohort=make_cohort(cast.academy, f"C{nth}"))
+    make_enrolment(student, cast.owner, enrolment.version)
 
 
 def _add_rubric_version(cast: Cast) -> None:

@@ -42,6 +42,7 @@ from tests.factories.assessments import (
     make_inspected_set,
     make_started_set,
 )
+from tests.factories.certificate_batches import finish_batch, make_batch
 from tests.factories.certificates import make_certificate
 from tests.factories.courses import make_brief, make_head
 from tests.factories.programmes import make_hours, next_version
@@ -216,6 +217,7 @@ def _objects(student: Membership, educator: Membership, cohort: Cohort) -> Keys:
         **_certificate(student, educator),
         **_sets(student, educator),
         **_programme(student, educator),
+        "batch": {"uid": finish_batch(make_batch(cohort, educator)).uid},
         "head": {"head_id": make_head(educator.academy, "Spare head").pk},
         "brief": {"brief_id": brief_id},
         "brief supplies": {"brief_id": brief_id, "number": 1, "nth_set": 1, "students": 8},
