@@ -3,7 +3,7 @@
 import json
 import struct
 import zlib
-from base64 import urlsafe_b64encode
+from base64 import urlsafe_b64decode, urlsafe_b64encode
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import cache
@@ -22,9 +22,11 @@ from assessments.credentials.achievement import (
     LevelWords,
     SkillResult,
     StatusEntry,
+    credential,
 )
 from assessments.credentials.keys import key_url, public_jwk, thumbprint
 from assessments.credentials.status_list import REVOCATION, SUSPENSION, StatusListFacts
+from assessments.credentials.tokens import sign
 
 SITE = "https://fanlight.example"
 ISSUER = "did:web:fanlight.example:schools:7"
@@ -64,6 +66,22 @@ def published(*which: str) -> dict[str, dict[str, str]]:
 
 def status_url(purpose: str) -> str:
     return f"{SITE}/status/7/{purpose}/1"
+
+
+@cache
+def token() -> str:
+    """Ada's certificate, signed."""
+    return sign(credential(facts()), key(), kid())
+
+
+def parts(text: str) -> tuple[dict[str, Any], dict[str, Any], str]:
+    """Header, payload and signature."""
+    header, payload, signature = text.split(".")
+    return json.loads(raw(header)), json.loads(raw(payload)), signature
+
+
+def raw(segment: str) -> bytes:
+    return urlsafe_b64decode(segment + "=" * (-len(segment) % 4))
 
 
 def signed_anyway(header: dict[str, Any], payload: object, which: str = "own") -> str:

@@ -1,6 +1,5 @@
 """From issue to a stranger's verdict: everything is fetched from the addresses that the certificate names."""
 
-from base64 import urlsafe_b64decode
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from json import loads
@@ -23,6 +22,7 @@ from assessments.services.certificates import (
 from assessments.services.signing_keys import make_signing_key
 from tests.factories.academy import Cast
 from tests.factories.certificates import certified_ada
+from tests.factories.credentials import parts
 from tests.outside.tools import said_by, verdict
 
 pytestmark = [pytest.mark.django_db, pytest.mark.outside]
@@ -48,15 +48,9 @@ def fetched(url: str) -> str:
     return answer.content.decode()
 
 
-def part(token: str, number: int) -> dict[str, Any]:
-    segment = token.split(".")[number]
-    read: dict[str, Any] = loads(urlsafe_b64decode(segment + "=" * (-len(segment) % 4)))
-    return read
-
-
 def asked(token: str) -> dict[str, Any]:
     """A stranger's question: keys and lists as they are served, on the second day of the certificate."""
-    told = part(token, 1)
+    told = parts(token)[1]
     lists = [status["statusListCredential"] for status in told["credentialStatus"]]
     return verdict(
         {
@@ -98,20 +92,20 @@ def test_after_the_key_was_changed_older_certificates_are_still_accepted(row, ca
 
 def test_the_key_lies_where_the_certificate_says_as_one_jwk(row):
     """Open Badges 3.0: kid resolves to a single JWK, not a set."""
-    kid = part(row.token, 0)["kid"]
+    kid = parts(row.token)[0]["kid"]
     found = loads(fetched(kid))
     assert found["kid"] == kid and found["kty"] == "RSA" and "keys" not in found
 
 
 def test_the_schools_document_lies_where_its_name_says_and_holds_that_key(row):
     """did:web Method Specification, section 3.2: colons become slashes, the host is unescaped."""
-    did = part(row.token, 1)["issuer"]["id"]
+    did = parts(row.token)[1]["issuer"]["id"]
     host, *path = did.removeprefix("did:web:").split(":")
     scheme = settings.SITE_URL.partition("//")[0]
     document = loads(fetched(f"{scheme}//{unquote(host)}/{'/'.join(path or ['.well-known'])}/did.json"))
     assert document["id"] == did
     (method,) = (each for each in document["verificationMethod"] if each["id"] in document["assertionMethod"])
-    assert method["publicKeyJwk"]["kid"] == part(row.token, 0)["kid"]
+    assert method["publicKeyJwk"]["kid"] == parts(row.token)[0]["kid"]
 
 
 def test_badge_and_print_as_downloaded_carry_that_certificate(row, cast, client_for, tmp_path):
