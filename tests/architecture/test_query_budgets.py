@@ -49,10 +49,10 @@ BUDGETS = {
     "courses:brief-list": 7,
     "courses:programme-list": 6,
     "courses:programme-version": 7,
-    "courses:programme-enrol": 6,
+    "courses:programme-enrol": 7,
     "courses:enrolment": 13,
     "courses:enrolment-units": 7,
-    "courses:hours-group": 5,
+    "courses:hours-group": 6,
     "courses:my-programme": 10,
     "assessments:today": 13,
     "assessments:student-list": 12,
@@ -176,7 +176,7 @@ def _add_rows(cast: Cast, nth: int) -> None:
 
 
 def _add_programme(cast: Cast, nth: int) -> None:
-    """A newer version with one more unit, a student on the first, one on none; hours and a sign-off of Ada."""
+    """A newer version with one more unit, a student on the first; hours and a sign-off of Ada."""
     programme = cast.academy.programmes.order_by("pk").first()
     newest = programme.versions.all()[0] if programme else make_programme(cast.owner)
     units = newest.content.units
