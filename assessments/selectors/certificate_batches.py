@@ -7,11 +7,12 @@ from uuid import UUID
 from django.db.models import Count, QuerySet
 
 from academy.errors import NotHere
-from academy.models import Academy, Cohort
+from academy.models import Academy, Cohort, Membership
 from academy.selectors.people import cohorts
 from assessments.models import Certificate, CertificateBatch
 from assessments.scoring.certificate_state import State
 from assessments.selectors.certificates import certificates, in_state
+from assessments.selectors.second_marks import MarkingBlind, waiting_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,3 +52,12 @@ def batch_under_way(cohort: Cohort, kind: str, *, now: datetime) -> CertificateB
     """The same file, asked for and not yet written."""
     newest = CertificateBatch.objects.filter(cohort=cohort, kind=kind).first()
     return newest if newest and newest.is_under_way(now) else None
+
+
+def refuse_blind(member: Membership, cohort: Cohort, *, until: datetime) -> None:
+    """Raises MarkingBlind while a set of the cohort graded by ``until`` waits for this member's own look."""
+    waiting = waiting_for(member).filter(
+        practice_set__student__cohort=cohort, practice_set__graded_at__lte=until
+    )
+    if first := waiting.first():
+        raise MarkingBlind(first)

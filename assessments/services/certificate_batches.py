@@ -14,7 +14,11 @@ from academy.models import Cohort, Membership
 from academy.services.audit import record
 from assessments.documents import certificates_pdf, certificates_zip
 from assessments.models import Certificate, CertificateBatch
-from assessments.selectors.certificate_batches import batch_under_way, certificates_to_print
+from assessments.selectors.certificate_batches import (
+    batch_under_way,
+    certificates_to_print,
+    refuse_blind,
+)
 
 TOLD_EVERY = 10  # certificates between two notes of how far it is
 
@@ -34,6 +38,7 @@ class NothingToPrint(DomainError):
 def ask_for_batch(*, cohort: Cohort, kind: str, actor: Membership, now: datetime) -> CertificateBatch:
     """Have the file written; who asks again while it is under way is shown the same one."""
     Cohort.objects.select_for_update().get(pk=cohort.pk)  # two taps at once ask for one file
+    refuse_blind(actor, cohort, until=now)
     waiting = batch_under_way(cohort, kind, now=now)
     if waiting:
         return waiting

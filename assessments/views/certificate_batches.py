@@ -19,6 +19,7 @@ from assessments.selectors.certificate_batches import (
     certificate_batch,
     certificate_batches,
     cohorts_to_print,
+    refuse_blind,
 )
 from assessments.services.certificate_batches import ask_for_batch
 
@@ -69,6 +70,7 @@ def batch_file(request: MemberRequest, uid: UUID) -> HttpResponseBase:
     row = certificate_batch(request.member.academy, uid)
     if not row.is_ready(timezone.now()):
         raise NotHere("file of certificates")
+    refuse_blind(request.member, row.cohort, until=row.asked_at)
     return FileResponse(
         row.file.open("rb"),
         as_attachment=True,

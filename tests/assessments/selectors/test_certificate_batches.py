@@ -6,18 +6,21 @@ import pytest
 
 from academy.errors import NotHere
 from academy.models import Cohort
-from assessments.models import CertificateBatch
+from assessments.models import CertificateBatch, Grade
 from assessments.selectors.certificate_batches import (
     batch_under_way,
     certificate_batch,
     certificate_batches,
     certificates_to_print,
     cohorts_to_print,
+    refuse_blind,
 )
+from assessments.selectors.second_marks import MarkingBlind
 from assessments.services.certificates import suspend_certificate
-from tests.factories.academy import Cast, make_cohort
+from tests.factories.academy import JOINED, Cast, make_cohort
 from tests.factories.certificate_batches import finish_batch, make_batch
 from tests.factories.certificates import ISSUED, make_certificate
+from tests.factories.second_marks import give_second_mark
 
 pytestmark = pytest.mark.django_db
 NOW = ISSUED + timedelta(days=1)
@@ -75,3 +78,13 @@ def test_under_way_is_the_newest_of_its_kind_until_it_is_written(cast: Cast):
     assert batch_under_way(cast.cohort, "pdf", now=NOW + CertificateBatch.STALLED) is None
     finish_batch(batch)
     assert batch_under_way(cast.cohort, "pdf", now=NOW) is None
+
+
+def test_who_marks_a_set_blind_is_refused_the_levels_that_rest_on_it(cast: Cast):
+    make_certificate(cast.ada, cast.ines)
+    give_second_mark(Grade.objects.get(practice_set__student=cast.ada), cast.second)
+    with pytest.raises(MarkingBlind):
+        refuse_blind(cast.second, cast.cohort, until=NOW)
+    refuse_blind(cast.second, cast.cohort, until=JOINED)  # nothing was graded by then
+    refuse_blind(cast.second, make_cohort(cast.academy, "Autumn"), until=NOW)
+    refuse_blind(cast.ines, cast.cohort, until=NOW)

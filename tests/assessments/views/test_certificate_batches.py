@@ -6,10 +6,11 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from assessments.models import CertificateBatch
+from assessments.models import CertificateBatch, Grade
 from tests.factories.academy import Cast, make_cohort
 from tests.factories.certificate_batches import finish_batch, make_batch
 from tests.factories.certificates import make_certificate
+from tests.factories.second_marks import give_second_mark
 
 pytestmark = pytest.mark.django_db
 LIST = reverse("assessments:certificate-batch-list")
@@ -98,6 +99,18 @@ def test_students_and_neighbours_get_no_file(cast: Cast, client_for, client):
     assert client_for(cast.ada).get(file(batch)).status_code == 403
     assert client_for(cast.omar).get(file(batch)).status_code == 404
     assert client.get(file(batch)).status_code == 302
+
+
+def test_who_marks_a_set_of_the_cohort_blind_gets_no_levels_of_it(cast: Cast, client_for):
+    """A printed certificate shows levels that rest on the first marks."""
+    made = make_certificate(cast.ada, cast.ines, at=timezone.now())
+    give_second_mark(Grade.objects.get(practice_set__student=made.student), cast.second)
+    batch = finish_batch(make_batch(cast.cohort, cast.ines))
+    asked = client_for(cast.second).post(LIST, {"cohort": cast.cohort.pk, "kind": "pdf"})
+    assert "You are marking this set blind" in asked.content.decode()
+    fetched = client_for(cast.second).get(file(batch))
+    assert not fetched.streaming and b"%PDF" not in fetched.content
+    assert client_for(cast.owner).get(file(batch)).status_code == 200
 
 
 def test_no_address_leads_to_the_stored_file(cast: Cast, client_for):
