@@ -24,7 +24,7 @@ help: ## show this list
 demo: $(VENV)/.runtime ## fill a demo academy and serve it (PORT=8000)
 	$(DEMO) $(PY) manage.py migrate --verbosity 0
 	$(DEMO) $(PY) manage.py collectstatic --no-input --verbosity 0
-	$(DEMO) $(PY) manage.py seed_demo
+	$(DEMO) FANLIGHT_SITE_URL=http://127.0.0.1:$(PORT) $(PY) manage.py seed_demo
 	@echo; $(DEMO) $(PY) manage.py seed_demo --show-logins
 	@echo; echo "  Fanlight is at http://127.0.0.1:$(PORT)/  (Ctrl-C stops it)"; echo
 	@$(DEMO) FANLIGHT_SITE_URL=http://127.0.0.1:$(PORT) exec $(PY) -m gunicorn academy.wsgi \
