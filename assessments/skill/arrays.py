@@ -1,6 +1,6 @@
 """Parameters laid out as arrays once, for every computation that follows."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import log
 
@@ -19,7 +19,8 @@ BAND_GRID: Array = np.linspace(-12, 12, 241)
 class ParameterArrays:
     """K skills, C criteria. A criterion that is not counted has an unused default count scale.
 
-    `weights`: exp of minus the summed thresholds; `powers`: see `weighted_powers`. `bands`: expected level
+    `weights`: exp of minus the summed thresholds; `powers`: see `weighted_powers`; `own_powers`: the same for
+    each educator with thresholds of their own. `bands`: expected level
     at BAND_GRID of each counted criterion whose bands are known. `log_retention`: log of the share of a gain
     that is left after one idle day, by skill. The noises are (K, K): of one set, of one idle day, of the day
     itself.
@@ -33,8 +34,10 @@ class ParameterArrays:
     base: Array
     slope: Array
     dispersion: Array
+    thresholds: tuple[float, ...]
     weights: tuple[float, ...]
     powers: Array
+    own_powers: Mapping[str, Array]
     log_retention: Array
     step_noise: Array
     idle_noise: Array
@@ -53,6 +56,9 @@ class ParameterArrays:
 
     def severity(self, educator: str) -> Facet:
         return self.educators.get(educator, UNKNOWN)
+
+    def powers_of(self, educator: str) -> Array:
+        return self.own_powers.get(educator, self.powers)
 
     def difficulty(self, brief: str) -> Facet:
         return self.briefs.get(brief, UNKNOWN)
@@ -77,8 +83,14 @@ def parameter_arrays(parameters: Parameters) -> ParameterArrays:
         base=_column(scale.base for scale in scales),
         slope=_column(scale.slope for scale in scales),
         dispersion=_column(scale.dispersion for scale in scales),
+        thresholds=parameters.thresholds,
         weights=tuple(weights.tolist()),
         powers=weighted_powers(weights.tolist()),
+        own_powers={
+            code: weighted_powers(category_weights(own_thresholds(parameters.thresholds, facet)).tolist())
+            for code, facet in parameters.educators.items()
+            if any(facet.steps)
+        },
         log_retention=_column(log(0.5) / days[skill.is_speed] for skill in parameters.skills),
         step_noise=mixed(len(index), dynamics.step_common, dynamics.step_own),
         idle_noise=mixed(len(index), dynamics.idle_common, dynamics.idle_own),
@@ -87,6 +99,11 @@ def parameter_arrays(parameters: Parameters) -> ParameterArrays:
         educators=parameters.educators,
         briefs=parameters.briefs,
     )
+
+
+def own_thresholds(common: Sequence[float], educator: Facet) -> list[float]:
+    """(4,) where the educator begins levels 1 to 4, logits above severity."""
+    return [step + own for step, own in zip(common, educator.steps, strict=True)]
 
 
 def mixed(size: int, common: float, own: float) -> Array:

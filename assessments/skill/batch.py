@@ -7,10 +7,12 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from assessments.skill.arrays import ParameterArrays
+from assessments.skill.arrays import ParameterArrays, own_thresholds
 from assessments.skill.elimination import backward, factorise, forward
 from assessments.skill.filter import LEAST_INFORMATION, LONGEST_STEP, PASSES, first_belief
-from assessments.skill.likelihood import Floats, level_moments
+from assessments.skill.interface import TOP_LEVEL
+from assessments.skill.likelihood import Floats, category_weights, level_moments
+from assessments.skill.parameters import TRENDS
 from assessments.skill.table import MISSING, Ints, MarkTable, Panel, panels
 
 BLOCK = 2048
@@ -20,7 +22,7 @@ BLOCK = 2048
 class Beliefs:
     """The belief about each of S students after their last set, as in filter.Belief.
 
-    `mean`, `lean`: (S, K + 1); `covariance`: (S, K + 1, K + 1); `sets`, `day`: (S,). A student without a set
+    `mean`, `lean`: (S, K + 2); `covariance`: (S, K + 2, K + 2); `sets`, `day`: (S,). A student without a set
     has the belief about a beginner.
     """
 
@@ -45,13 +47,14 @@ class State:
 class Slot:
     """Gradings taken in together: one of each student, or of the students at `columns`.
 
-    `rows`: into the table; `at`: severity + difficulty, (n,); `level`, `marked`: (C, n); counts the same, or
-    None.
+    `rows`: into the table; `at`: severity + difficulty, (n,); `weights`: of levels 0..4, (n,) each, by
+    educator; `level`, `marked`: (C, n); counts the same, or None.
     """
 
     columns: Ints | None
     rows: Ints
     at: Floats
+    weights: tuple[Floats, ...]
     level: Floats
     marked: Floats
     faults: Floats | None
@@ -63,15 +66,16 @@ class Step:
     """One set of each active student, as solved: what a watcher may read, and must not change.
 
     n active students. `kept`: (K, n) share of each ability's own movement left after resting; `growth`:
-    weight of the slope. `expected`: (K, n) ability foreseen; `prior`: (K, K, n) covariance of ability on the
-    day; `on_day`, `information`, `target`: (K, n) mode, curvature, and the value that the marks alone ask
-    for; `factor`, `inverse`: L D L' of prior + 1 / information. `doubt`: (n,), part of the prior.
+    (2,) weight of slope and lead. `expected`: (K, n) ability foreseen; `prior`: (K, K, n) covariance of
+    ability on the day; `on_day`, `information`, `target`: (K, n) mode, curvature, and the value that the
+    marks alone ask for; `factor`, `inverse`: L D L' of prior + 1 / information. `doubt`: (n,), part of the
+    prior.
     """
 
     number: int
     slots: list[Slot]
     kept: Floats
-    growth: float
+    growth: Floats
     expected: Floats
     prior: Floats
     on_day: Floats
@@ -82,7 +86,7 @@ class Step:
     doubt: Floats
 
 
-Moved = tuple[Floats, float]
+Moved = tuple[Floats, Floats]
 Watcher = Callable[[Panel, State, Step], None]
 
 
@@ -97,6 +101,8 @@ class Sweep:
         self._difficulty = self._cast([facet.value for facet in difficulty])
         self._severity_doubt = self._cast([facet.variance for facet in severity])
         self._difficulty_doubt = self._cast([facet.variance for facet in difficulty])
+        own = [category_weights(own_thresholds(arrays.thresholds, facet)) for facet in severity]
+        self._weights = tuple(self._cast(own).reshape(-1, TOP_LEVEL + 1).T)
         self._offset = self._cast(arrays.offset)[:, None]
         self._pool = self._cast(arrays.skill_of == np.arange(arrays.size)[:, None])
         self._counts = (self._cast(arrays.base)[:, None], self._cast(arrays.slope)[:, None])
@@ -129,25 +135,27 @@ class Sweep:
         """Rest until `day`, then the learning of one set: filter.rested and filter.practised."""
         size, dynamics = self.arrays.size, self.arrays.dynamics
         if number == 0:
-            return np.ones_like(state.mean[:size, :n]), 0.0
+            return np.ones_like(state.mean[:size, :n]), np.zeros(TRENDS, dtype=self.dtype)
         idle = self._cast(day - state.day[:n])
         state.day[:n] = day
         mean, covariance, lean = state.mean[:, :n], state.covariance[:, :, :n], state.lean[:, :n]
         gains = np.maximum(mean[:size] - self.dtype(dynamics.start), 0)
         lost = -np.expm1(self._cast(self.arrays.log_retention)[:, None] * idle)
         loss = gains * lost
-        growth = self.dtype(np.log1p(1 / (number - 1 + dynamics.practice)))
-        mean[:size] += growth * mean[size] - loss
-        lean[:size] += growth * lean[size]
+        growth = self._cast(dynamics.growth(number))
+        mean[:size] += growth @ mean[size:] + self.dtype(dynamics.extra_gain(number)) - loss
+        lean[:size] += growth @ lean[size:]
         loss *= self.dtype(dynamics.fade_spread)
-        covariance[:size] += growth * covariance[size]
-        covariance[:, :size] += growth * covariance[:, size:]
+        for place, weight in enumerate(growth, start=size):
+            covariance[:size] += weight * covariance[place]
+        for place, weight in enumerate(growth, start=size):
+            covariance[:, :size] += weight * covariance[:, place, None]
         block = covariance[:size, :size]
         block += loss[:, None] * loss
         block += self.dtype(dynamics.step_common) + self.dtype(dynamics.idle_common) * idle
         diagonal = np.einsum("iin->in", block)
         diagonal += self.dtype(dynamics.step_own) + self.dtype(dynamics.idle_own) * idle
-        return 1 - lost * (gains > 0), float(growth)
+        return 1 - lost * (gains > 0), growth
 
     def _slot(self, columns: Ints | None, rows: Ints) -> Slot:
         table = self.table
@@ -159,7 +167,8 @@ class Sweep:
             inspected = self._cast(table.inspected[rows].T)
             faults = self._cast(table.faults[rows].T)
             marked &= inspected == 0
-        return Slot(columns, rows, at, self._cast(level), self._cast(marked), faults, inspected)
+        weights = tuple(weight[table.educator[rows]] for weight in self._weights)
+        return Slot(columns, rows, at, weights, self._cast(level), self._cast(marked), faults, inspected)
 
     def _doubt(self, n: int, slots: list[Slot]) -> Floats:
         doubt = np.zeros(n, dtype=self.dtype)
@@ -213,7 +222,7 @@ class Sweep:
         eta = on_day[self.arrays.skill_of]
         eta -= slot.at
         eta -= self._offset
-        mean, variance = level_moments(eta, self.arrays.weights)
+        mean, variance = level_moments(eta, slot.weights)
         slope = (slot.level - mean) * slot.marked
         curvature = variance * slot.marked
         if slot.inspected is not None and slot.faults is not None:
@@ -246,7 +255,7 @@ class Sweep:
 def filter_table(table: MarkTable, arrays: ParameterArrays, *, block: int = BLOCK) -> Beliefs:
     """Beliefs about every student of the table, to single precision; time O(sets K^3 + marks)."""
     first = first_belief(arrays)
-    students, width = table.students, arrays.size + 1
+    students, width = table.students, len(first.mean)
     mean = np.tile(first.mean.astype(np.float32), (students, 1))
     covariance = np.tile(first.covariance.astype(np.float32), (students, 1, 1))
     lean = np.zeros((students, width), dtype=np.float32)

@@ -1,6 +1,7 @@
 """A new parameter version from the marks of a sample: severities, difficulties, scales, and who is linked."""
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -10,31 +11,36 @@ from assessments.skill.batch import BLOCK, State, Step, Sweep
 from assessments.skill.dynamics import fitted, has_enough
 from assessments.skill.facets import FacetEquations, centred, solved
 from assessments.skill.interface import SkillInputError
-from assessments.skill.parameters import UNKNOWN, Criterion, Facet, Parameters
+from assessments.skill.parameters import COURSE_ENDS, UNKNOWN, Criterion, Facet, Parameters
 from assessments.skill.scales import LEAST_SLOPE, ScaleSums
 from assessments.skill.table import MISSING, Ints, MarkTable, Panel, panels
 
 PASSES = 5
 CLOSE = 1e-3
-_SPREAD_FACET, _SPREAD_CRITERION, _SPREAD_START, _SPREAD_GAIN = 0.5, 1.0, 1.0, 0.5
+_SPREAD_FACET, _SPREAD_CRITERION, _SPREAD_STRETCH, _SPREAD_START, _SPREAD_GAIN = 0.5, 1.0, 0.2, 1.0, 0.5
 FEW_MARKS, ENOUGH_MARKS = 30, 300
 FIT_STUDENTS, ROUNDS = 300, 2
 
 
 @dataclass(frozen=True, slots=True)
 class _Columns:
-    """Where each kind of column stands among F; the last two are start and gain."""
+    """Where each kind of column stands among F, `whole` many; the last two are start and gain."""
 
     educators: slice
     briefs: slice
     criteria: slice
+    course: slice
+    rest: slice
+
+    @property
+    def whole(self) -> int:
+        return int(self.rest.stop)
 
     @classmethod
     def of(cls, table: MarkTable) -> "_Columns":
-        educators, briefs = len(table.educators), len(table.educators) + len(table.briefs)
-        return cls(
-            slice(0, educators), slice(educators, briefs), slice(briefs, briefs + table.levels.shape[1])
-        )
+        sizes = (len(table.educators), len(table.briefs), table.levels.shape[1], len(COURSE_ENDS), 2)
+        ends = np.cumsum((0, *sizes)).tolist()
+        return cls(*(slice(*pair) for pair in pairwise(ends)))
 
 
 def calibrated(table: MarkTable, start: Parameters, *, version: str, passes: int = PASSES) -> Parameters:
@@ -80,13 +86,14 @@ def _one_pass(
     groups.append(columns.briefs.start + np.flatnonzero(seen[columns.briefs]))
     variance = np.diag(centred(covariance, groups))
     moved = _with_values(current, table, values + change, np.maximum(variance, 0.0))
-    rescaled = _rescaled(moved, scales)
+    rescaled = _rescaled(moved, scales, table.educators)
     return rescaled, float(np.abs(_values(rescaled, table) - values).max())
 
 
 def _prior_precision(columns: _Columns) -> Array:
-    spread = np.full(columns.criteria.stop + 2, _SPREAD_FACET)
+    spread = np.full(columns.whole, _SPREAD_FACET)
     spread[columns.criteria] = _SPREAD_CRITERION
+    spread[columns.course] = _SPREAD_STRETCH
     spread[-2:] = _SPREAD_START, _SPREAD_GAIN
     return spread**-2.0
 
@@ -98,6 +105,7 @@ def _values(parameters: Parameters, table: MarkTable) -> Array:
             *(parameters.educators.get(code, UNKNOWN).value for code in table.educators),
             *(parameters.briefs.get(code, UNKNOWN).value for code in table.briefs),
             *(_position(criterion) for criterion in parameters.criteria),
+            *parameters.dynamics.course,
             parameters.dynamics.start,
             parameters.dynamics.gain,
         ]
@@ -133,6 +141,7 @@ def _with_values(parameters: Parameters, table: MarkTable, values: Array, varian
             parameters.dynamics,
             start=float(values[-2] - moved - middle),
             gain=float(values[-1]),
+            course=tuple(values[columns.course].tolist()),
         ),
     )
 
@@ -146,7 +155,7 @@ def _marks_by(table: MarkTable) -> Array:
 
 def _seen(table: MarkTable) -> npt.NDArray[np.bool_]:
     """(F,) whether an educator or brief has marks; the other columns always."""
-    seen = np.ones(_Columns.of(table).criteria.stop + 2, dtype=bool)
+    seen = np.ones(_Columns.of(table).whole, dtype=bool)
     marks = _marks_by(table)
     seen[: len(marks)] = marks > 0
     return seen
@@ -174,9 +183,13 @@ def _placed(criterion: Criterion, position: float) -> Criterion:
     return replace(criterion, count=replace(criterion.count, base=position * criterion.count.slope))
 
 
-def _rescaled(parameters: Parameters, scales: ScaleSums) -> Parameters:
-    """The parameters with thresholds and count scales moved by one step."""
-    thresholds = np.add(parameters.thresholds, scales.threshold_change())
+def _rescaled(parameters: Parameters, scales: ScaleSums, codes: tuple[str, ...]) -> Parameters:
+    """The parameters with thresholds and count scales moved by one step; the educators' own steps have mean 0
+    over those who have marks."""
+    own = dict(zip(codes, scales.own_steps(), strict=True))
+    own = {code: steps for code, steps in own.items() if code in parameters.educators}
+    middle = np.mean(list(own.values()), axis=0)
+    thresholds = np.add(parameters.thresholds, scales.threshold_change() + middle)
     slopes, bases = scales.count_change()
     rows = zip(
         parameters.criteria, scales.level_offset_change(), slopes, bases, scales.dispersion(), strict=True
@@ -184,6 +197,13 @@ def _rescaled(parameters: Parameters, scales: ScaleSums) -> Parameters:
     return replace(
         parameters,
         thresholds=tuple(float(step) for step in thresholds),
+        educators={
+            **parameters.educators,
+            **{
+                code: replace(parameters.educators[code], steps=tuple((steps - middle).tolist()))
+                for code, steps in own.items()
+            },
+        },
         criteria=tuple(_rescaled_criterion(row[0], *map(float, row[1:])) for row in rows),
     )
 

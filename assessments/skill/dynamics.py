@@ -13,7 +13,10 @@ from assessments.skill.likelihood import Floats, level_sums
 from assessments.skill.parameters import Parameters
 from assessments.skill.table import MarkTable, Panel, panels
 
-SPREADS = ("start_common", "start_own", "step_common", "step_own", "day_common", "day_own", "gain_variance")
+SPREADS = (
+    *("start_common", "start_own", "step_common", "step_own", "day_common", "day_own"),
+    *("gain_variance", "lead_variance"),
+)
 FEWEST_STUDENTS = 200
 FEWEST_SETS = 5
 # Standard deviation of the log of each spread about its default: a factor e either way is unsurprising.
@@ -50,8 +53,8 @@ def _log_chance(on_day: Floats, slot: Slot, sweep: Sweep) -> float:
     columns = slice(None) if slot.columns is None else slot.columns
     eta = on_day[:, columns][arrays.skill_of] - slot.at
     level_eta = eta - arrays.offset[:, None]
-    whole = level_sums(level_eta, arrays.weights)[0]
-    steps = np.log(arrays.weights)[np.maximum(slot.level, 0).astype(np.intp)]
+    whole = level_sums(level_eta, slot.weights)[0]
+    steps = np.choose(np.maximum(slot.level, 0).astype(np.intp), np.log(slot.weights))
     total = float((slot.marked * (slot.level * level_eta + steps - np.log(whole))).sum())
     if slot.inspected is None or slot.faults is None:
         return total

@@ -14,11 +14,13 @@ from assessments.skill.arrays import Array
 from assessments.skill.batch import Slot, State, Step, Sweep
 from assessments.skill.elimination import forward
 from assessments.skill.likelihood import Floats
+from assessments.skill.parameters import COURSE_ENDS, TRENDS, stretch_of
 from assessments.skill.table import Ints, Panel
 
 
 class FacetEquations:
-    """Normal equations `matrix` @ change = `right` for F columns: educators, briefs, criteria, start, gain.
+    """Normal equations `matrix` @ change = `right` for F columns: educators, briefs, criteria, stretches of
+    the course, start, gain.
 
     A change is added to the value held in the parameters. Hand `watch` to Sweep.run, panel after panel.
     """
@@ -28,7 +30,8 @@ class FacetEquations:
         arrays, table = sweep.arrays, sweep.table
         self._educators, self._briefs = len(table.educators), len(table.briefs)
         self._first_criterion = self._educators + self._briefs
-        self.columns = self._first_criterion + len(arrays.skill_of) + 2
+        self._first_stretch = self._first_criterion + len(arrays.skill_of)
+        self.columns = self._first_stretch + len(COURSE_ENDS) + 2
         self.matrix: Array = np.zeros((self.columns, self.columns))
         self.right: Array = np.zeros(self.columns)
         self._moves: Floats = np.empty(0)
@@ -52,7 +55,7 @@ class FacetEquations:
 
     def _first_moves(self, students: int) -> Floats:
         size = self._sweep.arrays.size
-        moves = np.zeros((size + 1, self.columns, students), dtype=self._sweep.dtype)
+        moves = np.zeros((size + TRENDS, self.columns, students), dtype=self._sweep.dtype)
         moves[:size, -2] = 1
         moves[size, -1] = 1
         return moves
@@ -61,7 +64,11 @@ class FacetEquations:
         size = self._sweep.arrays.size
         moves[:size] *= step.kept[:, None]
         moves[:size, -2] += 1 - step.kept
-        moves[:size] += moves.dtype.type(step.growth) * moves[size]
+        for trend, weight in zip(moves[size:], step.growth, strict=True):
+            moves[:size] += weight * trend
+        stretch = stretch_of(step.number) if step.number else None
+        if stretch is not None:
+            moves[:size, self._first_stretch + stretch] += 1
 
     def _shares(self, step: Step) -> Floats:
         """(K, F, n): how far the value that the marks ask for moves with each column; and the contrasts."""
@@ -96,7 +103,7 @@ class FacetEquations:
         """Sum of curvature x x' and of -x slope over the marks, x marking educator, brief and criterion."""
         table = self._sweep.table
         educator, brief = table.educator[slot.rows], self._educators + table.brief[slot.rows]
-        criteria = slice(self._first_criterion, self.columns - 2)
+        criteria = slice(self._first_criterion, self._first_stretch)
         whole, lost = curvature.sum(axis=0), slope.sum(axis=0)
         marks = np.zeros_like(self.matrix)
         for facet in (educator, brief):

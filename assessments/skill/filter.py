@@ -1,13 +1,13 @@
 """One student's belief, carried from set to set: an extended Kalman filter for marks and counts.
 
-The state is (theta_1..theta_K, slope). Each set is taken in one Laplace step for all its skills together:
-M. West, P. Harrison and H. Migon, J. Am. Stat. Assoc. 80 (1985) 73-83; the mode is found by Newton's method
-as in L. Fahrmeir, J. Am. Stat. Assoc. 87 (1992) 501-509. (References from memory.)
+The state is (theta_1..theta_K, slope, lead). Each set is taken in one Laplace step for all its skills
+together: M. West, P. Harrison and H. Migon, J. Am. Stat. Assoc. 80 (1985) 73-83; the mode is found by
+Newton's method as in L. Fahrmeir, J. Am. Stat. Assoc. 87 (1992) 501-509. (References from memory.)
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import log1p, sqrt
+from math import sqrt
 
 import numpy as np
 import scipy as sp  # loads `special` at first use
@@ -16,6 +16,7 @@ from assessments.skill.arrays import Array, Index, ParameterArrays, mixed
 from assessments.skill.interface import SkillInputError
 from assessments.skill.likelihood import level_moments_of_few
 from assessments.skill.observations import SetRecord
+from assessments.skill.parameters import TRENDS
 
 PASSES = 3
 LEAST_INFORMATION = 1e-4
@@ -26,7 +27,7 @@ LONGEST_STEP = 2.5
 class Belief:
     """Normal belief about the state after `sets` graded sets, on `day`.
 
-    `mean`: (K + 1,) logits; `covariance`: (K + 1, K + 1). `lean`: (K + 1,) how far the mean would move if
+    `mean`: (K + 2,) logits; `covariance`: (K + 2, K + 2). `lean`: (K + 2,) how far the mean would move if
     every severity and difficulty used so far were one standard deviation off in the same direction, the
     worst case; its outer product belongs to the uncertainty about the student.
     """
@@ -39,7 +40,7 @@ class Belief:
 
     def spread(self) -> Array:
         """(K, K) covariance of the abilities, errors of severities and difficulties included."""
-        size = len(self.mean) - 1
+        size = len(self.mean) - TRENDS
         return self.covariance[:size, :size] + np.outer(self.lean[:size], self.lean[:size])
 
 
@@ -47,7 +48,8 @@ class Belief:
 class Evidence:
     """The marks of one set as arrays, levels and counts apart, each with the place of its skill.
 
-    `level_at`: severity + difficulty + offset, logits. The logit of a fault share is `count_base` -
+    `level_at`: severity + difficulty + offset, logits; `level_powers`: likelihood.weighted_powers of the
+    educator, or of each level when there are several. The logit of a fault share is `count_base` -
     `count_slope` * ability; `count_scale` is the slope over the excess of the variance. `doubt`: variance of
     severity + difficulty.
     """
@@ -55,6 +57,7 @@ class Evidence:
     level_skill: Index
     level: Array
     level_at: Array
+    level_powers: Array
     count_skill: Index
     faults: Array
     inspected: Array
@@ -67,11 +70,10 @@ class Evidence:
 def first_belief(arrays: ParameterArrays, day: float = 0.0) -> Belief:
     """A beginner, before any mark."""
     size, dynamics = arrays.size, arrays.dynamics
-    covariance = np.zeros((size + 1, size + 1))
+    covariance = np.diag([0.0] * size + [dynamics.gain_variance, dynamics.lead_variance])
     covariance[:size, :size] = mixed(size, dynamics.start_common, dynamics.start_own)
-    covariance[size, size] = dynamics.gain_variance
-    mean = np.append(np.full(size, dynamics.start), dynamics.gain)
-    return Belief(mean, covariance, np.zeros(size + 1), 0, day)
+    mean = np.array([dynamics.start] * size + [dynamics.gain, 0.0])
+    return Belief(mean, covariance, np.zeros(size + TRENDS), 0, day)
 
 
 def rested(belief: Belief, arrays: ParameterArrays, day: float) -> Belief:
@@ -94,12 +96,12 @@ def practised(belief: Belief, arrays: ParameterArrays) -> Belief:
     if belief.sets == 0:
         return belief
     size = arrays.size
-    growth = log1p(1 / (belief.sets - 1 + arrays.dynamics.practice))
+    growth = np.array(arrays.dynamics.growth(belief.sets))
     mean, covariance, lean = belief.mean.copy(), belief.covariance.copy(), belief.lean.copy()
-    mean[:size] += growth * mean[size]
-    lean[:size] += growth * lean[size]
-    covariance[:size] += growth * covariance[size]
-    covariance[:, :size] += growth * covariance[:, size:]
+    mean[:size] += growth @ mean[size:] + arrays.dynamics.extra_gain(belief.sets)
+    lean[:size] += growth @ lean[size:]
+    covariance[:size] += growth @ covariance[size:]
+    covariance[:, :size] += (covariance[:, size:] @ growth)[:, None]
     covariance[:size, :size] += arrays.step_noise
     return Belief(mean, covariance, lean, belief.sets, belief.day)
 
@@ -138,7 +140,7 @@ def score_and_information(on_day: Array, evidence: Evidence, arrays: ParameterAr
     score, information = np.zeros(size), np.full(size, LEAST_INFORMATION)
     if len(evidence.level):
         eta = on_day[evidence.level_skill] - evidence.level_at
-        mean, variance = level_moments_of_few(eta, arrays.powers)
+        mean, variance = level_moments_of_few(eta, evidence.level_powers)
         score += np.bincount(evidence.level_skill, evidence.level - mean, size)
         information += np.bincount(evidence.level_skill, variance, size)
     if len(evidence.faults):
@@ -154,6 +156,7 @@ def evidence_of(record: SetRecord, arrays: ParameterArrays) -> Evidence:
     """Raises SkillInputError for a criterion that the parameters do not know."""
     levels: list[tuple[float, ...]] = []
     counts: list[tuple[float, ...]] = []
+    powers: list[Array] = []
     difficulty = arrays.difficulty(record.brief)
     doubt = 0.0
     for grading in record.gradings:
@@ -162,17 +165,25 @@ def evidence_of(record: SetRecord, arrays: ParameterArrays) -> Evidence:
         doubt = max(doubt, severity.variance + difficulty.variance)
         counted = {code: count for code, count in grading.counts.items() if count[1] > 0}
         counts += [(_place(code, arrays), at, *count) for code, count in counted.items()]
-        levels += [(_place(code, arrays), at, y) for code, y in grading.levels.items() if code not in counted]
-    return _evidence(np.array(levels).reshape(-1, 3).T, np.array(counts).reshape(-1, 4).T, doubt, arrays)
+        marks = [(_place(code, arrays), at, y) for code, y in grading.levels.items() if code not in counted]
+        levels += marks
+        powers += [arrays.powers_of(grading.educator)] * len(marks)
+    own = (
+        powers[0]
+        if len(record.gradings) == 1 and powers
+        else np.array(powers).reshape(-1, *arrays.powers.shape)
+    )
+    return _evidence(np.array(levels).reshape(-1, 3).T, np.array(counts).reshape(-1, 4).T, own, doubt, arrays)
 
 
-def _evidence(levels: Array, counts: Array, doubt: float, arrays: ParameterArrays) -> Evidence:
+def _evidence(levels: Array, counts: Array, powers: Array, doubt: float, arrays: ParameterArrays) -> Evidence:
     marked, counted = levels[0].astype(np.intp), counts[0].astype(np.intp)
     slope = arrays.slope[counted]
     return Evidence(
         level_skill=arrays.skill_of[marked],
         level=levels[2],
         level_at=levels[1] + arrays.offset[marked],
+        level_powers=powers,
         count_skill=arrays.skill_of[counted],
         faults=counts[2],
         inspected=counts[3],

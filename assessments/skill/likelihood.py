@@ -17,6 +17,7 @@ from assessments.skill.interface import TOP_LEVEL
 from assessments.skill.parameters import CountScale
 
 Floats = npt.NDArray[np.floating]
+Weights = Sequence[float] | Sequence[Floats]
 FloatT = TypeVar("FloatT", bound=np.floating)
 
 # Beyond this the level is certain to 1e-4, and exp(4 * 12) still fits 32-bit floats.
@@ -29,8 +30,11 @@ def category_weights(thresholds: Sequence[float]) -> npt.NDArray[np.float64]:
     return np.asarray(np.exp(-np.concatenate([[0.0], np.cumsum(thresholds)])))
 
 
-def level_sums(eta: npt.NDArray[FloatT], weights: Sequence[float]) -> tuple[npt.NDArray[FloatT], ...]:
-    """(sum w_j t^j, sum j w_j t^j, sum j^2 w_j t^j) with t = exp(eta), shaped as `eta`."""
+def level_sums(eta: npt.NDArray[FloatT], weights: Weights) -> tuple[npt.NDArray[FloatT], ...]:
+    """(sum w_j t^j, sum j w_j t^j, sum j^2 w_j t^j) with t = exp(eta), shaped as `eta`.
+
+    A weight is one number, or one for each of the last axis of `eta`.
+    """
     t = np.exp(np.clip(eta, -_FAR, _FAR))
     sums = []
     for power in range(3):
@@ -44,7 +48,7 @@ def level_sums(eta: npt.NDArray[FloatT], weights: Sequence[float]) -> tuple[npt.
 
 
 def level_moments(
-    eta: npt.NDArray[FloatT], weights: Sequence[float]
+    eta: npt.NDArray[FloatT], weights: Weights
 ) -> tuple[npt.NDArray[FloatT], npt.NDArray[FloatT]]:
     """Mean (levels 0..4) and variance of the level at `eta` logits; the variance is also the information."""
     whole, first, second = level_sums(eta, weights)
@@ -55,9 +59,10 @@ def level_moments(
 def level_moments_of_few(
     eta: npt.NDArray[np.float64], weighted: npt.NDArray[np.float64]
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
-    """As `level_moments` in fewer, larger steps, for one set; `weighted` from `weighted_powers`."""
-    sums = np.exp(eta[:, None] * _LEVELS) @ weighted
-    whole, first, second = sums.T
+    """As `level_moments` in fewer, larger steps, for one set; `weighted` from `weighted_powers`, one for all
+    or one for each of `eta`."""
+    sums = np.exp(eta[:, None, None] * _LEVELS) @ weighted
+    whole, first, second = sums[:, 0].T
     mean = first / whole
     return mean, second / whole - mean * mean
 

@@ -12,7 +12,7 @@ from assessments.skill.report import estimates, seen_after_each_set, seen_by_ski
 from assessments.skill.weak import WeakSkills, weak_skills
 from assessments.skill.weakest import SkillTarget
 
-FORMULA = "state-space-1"
+FORMULA = "state-space-2"
 
 
 @dataclass(frozen=True, slots=True)

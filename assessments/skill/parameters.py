@@ -1,14 +1,21 @@
 """Everything the skill model holds fixed between two refits, with its version; read and written as JSON."""
 
 import json
+from bisect import bisect_left
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, fields, replace
-from math import isfinite
+from math import exp, isfinite, log1p
 from typing import Any
 
 from assessments.skill.interface import TOP_LEVEL, SkillInputError
 
 DAYS_A_MONTH = 365.25 / 12
+# The course of learning in stretches: steps from set to set up to the 1st, 3rd, 6th, 10th and 19th.
+COURSE_ENDS = (1, 3, 6, 10, 19)
+# The set by which those who learn early are furthest ahead.
+LEAD_SETS = 5
+# States beside the abilities: the slope and the lead.
+TRENDS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +25,10 @@ class Dynamics:
     Ability of skill k before set n: theta_k, which starts at N(`start`, `start_common` 11' + `start_own` I),
     gains slope * ln((n + practice) / (n - 1 + practice)) from one set to the next with the student's own
     slope ~ N(`gain`, `gain_variance`), and wanders by `step_*` a set and `idle_*` a day. On one day it is
-    moved by `day_common` (all skills together) and `day_own`.
+    moved by `day_common` (all skills together) and `day_own`. `course`: what all students gain more, or less,
+    than that a set, by stretch of COURSE_ENDS; people rarely learn along a logarithm. Some learn early and
+    some late: after n sets a student is ahead by lead * n / LEAD_SETS * exp(1 - n / LEAD_SETS) in all skills,
+    with the student's own lead ~ N(0, `lead_variance`).
 
     Guide, not measured on lash work: half of a gain is lost in `fade_days_accuracy` (6.5 months) or
     `fade_days_speed` (13 months) without practice (P. Tatel and P. Ackerman, Psychological Bulletin 2025,
@@ -37,19 +47,44 @@ class Dynamics:
     day_own: float = 0.06
     gain: float = 0.80
     gain_variance: float = 0.15
+    lead_variance: float = 0.05
     practice: float = 2.0
     fade_days_accuracy: float = 6.5 * DAYS_A_MONTH
     fade_days_speed: float = 13 * DAYS_A_MONTH
     fade_spread: float = 0.5
+    course: tuple[float, ...] = (0.0,) * len(COURSE_ENDS)
 
     def __post_init__(self) -> None:
         signed = {"start", "gain"}
+        if len(self.course) != len(COURSE_ENDS) or not all(isfinite(step) for step in self.course):
+            raise _bad("the course of learning does not have its five stretches")
         for item in fields(self):
+            if item.name == "course":
+                continue
             value = getattr(self, item.name)
             if not isfinite(value) or (value < 0 and item.name not in signed):
                 raise _bad(f"{item.name} is {value:g}")
         if min(self.practice, self.fade_days_accuracy, self.fade_days_speed, self.start_own) <= 0:
             raise _bad("a half-life, the practice offset or the spread of beginners is 0")
+
+    def growth(self, step: int) -> tuple[float, float]:
+        """From set number `step` to the next: how much each unit of the slope and of the lead adds."""
+        return log1p(1 / (step - 1 + self.practice)), _ahead(step) - _ahead(step - 1)
+
+    def extra_gain(self, step: int) -> float:
+        """Of every student from set number `step` to the next; 0 after the last stretch."""
+        stretch = stretch_of(step)
+        return 0.0 if stretch is None else self.course[stretch]
+
+
+def _ahead(sets: int) -> float:
+    return sets / LEAD_SETS * exp(1 - sets / LEAD_SETS)
+
+
+def stretch_of(step: int) -> int | None:
+    """Where the step from set number `step` to the next lies among COURSE_ENDS; None after them."""
+    place = bisect_left(COURSE_ENDS, step)
+    return place if place < len(COURSE_ENDS) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,11 +126,20 @@ class Skill:
 
 @dataclass(frozen=True, slots=True)
 class Facet:
-    """Severity of an educator or difficulty of a brief: logits, variance, and the marks it rests on."""
+    """Severity of an educator or difficulty of a brief: logits, variance, and the marks it rests on.
+
+    `steps`: how far an educator's own thresholds lie from the common ones once severity is taken out, sum 0:
+    some keep to the middle levels, some use the ends.
+    """
 
     value: float = 0.0
     variance: float = 0.25
     marks: int = 0
+    steps: tuple[float, ...] = (0.0,) * TOP_LEVEL
+
+    def __post_init__(self) -> None:
+        if len(self.steps) != TOP_LEVEL or not all(isfinite(step) for step in self.steps):
+            raise _bad("the four steps of an educator's levels are not given")
 
 
 UNKNOWN = Facet()
@@ -162,9 +206,9 @@ def _parameters(data: dict[str, Any]) -> Parameters:
         skills=tuple(Skill(**row) for row in data["skills"]),
         criteria=tuple(_criterion(row) for row in data["criteria"]),
         thresholds=tuple(float(step) for step in data["thresholds"]),
-        educators={code: Facet(**row) for code, row in data["educators"].items()},
-        briefs={code: Facet(**row) for code, row in data["briefs"].items()},
-        dynamics=Dynamics(**data["dynamics"]),
+        educators={code: Facet(**_with_tuples(row)) for code, row in data["educators"].items()},
+        briefs={code: Facet(**_with_tuples(row)) for code, row in data["briefs"].items()},
+        dynamics=Dynamics(**_with_tuples(data["dynamics"])),
         notes=tuple(data["notes"]),
     )
 
@@ -173,7 +217,12 @@ def _criterion(row: dict[str, Any]) -> Criterion:
     count = row["count"]
     if count is None:
         return Criterion(**row)
-    return Criterion(**{**row, "count": CountScale(**{**count, "at_most": tuple(count["at_most"])})})
+    return Criterion(**{**row, "count": CountScale(**_with_tuples(count))})
+
+
+def _with_tuples(row: dict[str, Any]) -> dict[str, Any]:
+    """JSON knows no tuples. What an older version did not write keeps its default."""
+    return {name: tuple(value) if isinstance(value, list) else value for name, value in row.items()}
 
 
 def _bad(what: str) -> SkillInputError:

@@ -4,6 +4,8 @@ Each is one Newton step of the marginal likelihood by Fisher's identity: the slo
 expected slope of log p(marks | ability) under the belief, here at two Gauss-Hermite points.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from assessments.skill.arrays import Array
@@ -14,6 +16,8 @@ from assessments.skill.likelihood import Floats, level_chances, level_moments
 from assessments.skill.table import MISSING, Panel
 
 _POINTS = ((-1.0, 0.5), (1.0, 0.5))
+# Standard deviation of an educator's own steps about the common thresholds, logits.
+_SPREAD_STEP = 0.5
 # A threshold rests on as much prior news as this many marks near it; a count scale on as many sets.
 _PRIOR_MARKS = 20.0
 _PRIOR_SETS = 20.0
@@ -26,8 +30,9 @@ class ScaleSums:
     def __init__(self, sweep: Sweep) -> None:
         self._sweep = sweep
         criteria = len(sweep.arrays.skill_of)
-        self._weights = np.asarray(sweep.arrays.weights)
-        self._steps, self._step_news = np.zeros(TOP_LEVEL), np.zeros((TOP_LEVEL, TOP_LEVEL))
+        educators = len(sweep.table.educators)
+        self._steps = np.zeros((educators, TOP_LEVEL))
+        self._step_news = np.zeros((educators, TOP_LEVEL, TOP_LEVEL))
         self._levels = np.zeros((2, criteria))
         self._slopes = np.zeros((5, criteria))
         self._excess = np.zeros((2, criteria))
@@ -50,9 +55,18 @@ class ScaleSums:
 
     def threshold_change(self) -> Array:
         """(4,) logits, sum 0: what to add to the thresholds."""
-        news = self._step_news + _PRIOR_MARKS * 0.1 * np.eye(TOP_LEVEL)
-        change = -np.linalg.solve(news, self._steps)
+        news = self._step_news.sum(axis=0) + _PRIOR_MARKS * 0.1 * np.eye(TOP_LEVEL)
+        change = -np.linalg.solve(news, self._steps.sum(axis=0))
         return np.asarray(np.clip(change - change.mean(), -1, 1))
+
+    def own_steps(self) -> Array:
+        """(educators, 4) logits, each with sum 0: how far their thresholds then lie from the common ones."""
+        arrays = self._sweep.arrays
+        own = np.array([arrays.severity(code).steps for code in self._sweep.table.educators])
+        precision = np.eye(TOP_LEVEL) / _SPREAD_STEP**2
+        left = self._steps + self._step_news @ self.threshold_change() + own @ precision
+        own = own - np.clip(np.linalg.solve(self._step_news + precision, left[..., None])[..., 0], -1, 1)
+        return np.asarray(own - own.mean(axis=1, keepdims=True))
 
     def level_offset_change(self) -> Array:
         """(C,) logits for criteria whose counts were used: their levels then fit the same ability."""
@@ -78,16 +92,18 @@ class ScaleSums:
         offset = self._sweep.arrays.offset[:, None]
         if slot.inspected is not None:
             used = (slot.inspected > 0) & (slot.level > MISSING)
-            mean, variance = level_moments(eta - offset, self._weights.tolist())
+            mean, variance = level_moments(eta - offset, slot.weights)
             self._levels += weight * np.stack(
                 [((slot.level - mean) * used).sum(axis=1), (variance * used).sum(axis=1)]
             )
-        marked = slot.marked > 0
-        chances = level_chances((eta - offset)[marked], self._weights)
-        above = chances[:, ::-1].cumsum(axis=1)[:, ::-1][:, 1:]
-        reached = slot.level[marked][:, None] >= np.arange(1, TOP_LEVEL + 1)
-        self._steps += weight * (reached - above).sum(axis=0)
-        self._step_news += weight * (_at_least_both(above.sum(axis=0)) - above.T @ above)
+        above = _chances_above(eta - offset, slot.weights) * slot.marked[..., None]
+        reached = (slot.level[..., None] >= np.arange(1, TOP_LEVEL + 1)) * slot.marked[..., None]
+        both = np.einsum("cnh,cni->nhi", above, above).reshape(-1, TOP_LEVEL**2)
+        places = np.arange(len(self._steps))[:, None]
+        by_educator = weight * (places == self._sweep.table.educator[slot.rows])
+        self._steps += by_educator @ (reached - above).sum(axis=0)
+        self._step_news += _at_least_both(by_educator @ above.sum(axis=0))
+        self._step_news -= (by_educator @ both).reshape(self._step_news.shape)
 
     def _add_slopes(self, eta: Floats, slot: Slot, weight: float) -> None:
         arrays = self._sweep.arrays
@@ -123,6 +139,12 @@ def _spread_on_day(step: Step) -> Floats:
     return np.asarray(np.sqrt(np.maximum(variance, 0)))
 
 
+def _chances_above(eta: Floats, weights: Sequence[Floats]) -> Array:
+    """(C, n, 4) chance of at least level 1..4."""
+    chances = level_chances(eta, np.array(weights, dtype=float).T)
+    return np.asarray(chances[..., ::-1].cumsum(axis=-1)[..., ::-1][..., 1:])
+
+
 def _at_least_both(above: Array) -> Array:
-    """Expected count of marks at least level h and at least level i: that of the higher of the two."""
-    return np.asarray(np.minimum.outer(above, above))
+    """(educators, 4, 4) expected count of marks at least level h and at least i: that of the higher one."""
+    return np.asarray(np.minimum(above[:, :, None], above[:, None, :]))

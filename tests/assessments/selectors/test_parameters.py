@@ -40,7 +40,7 @@ def test_a_skill_that_the_version_does_not_know_yet_is_added_and_none_is_lost(ca
     version = keep(cast.academy, 1)
     model = skill_model(version, [Skill(code="brow-work", name="Brow work")], [])
     assert model.parameters.skill_codes == ("brow-work",)
-    assert model.version == "state-space-1 parameters-1"
+    assert model.version == "state-space-2 parameters-1"
 
 
 def test_a_severe_educator_is_told_as_levels_below_the_average(cast: Cast):

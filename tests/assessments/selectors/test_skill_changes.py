@@ -68,8 +68,8 @@ def test_new_parameters_are_told_as_such_with_both_versions(bench: Bench, cast: 
     refit_parameters(academy=cast.academy, seed=1, now=grade.signed_at)
     found = changes_of(bench.student, grade.pk, now=grade.signed_at)
     assert (found.version_then, found.model_version) == (
-        "state-space-1 defaults-1",
-        "state-space-1 parameters-1",
+        "state-space-2 defaults-1",
+        "state-space-2 parameters-1",
     )
     assert any(each.by_parameters for each in found.lines)
     assert all(each.by_corrections == each.by_new_sets == 0 for each in found.lines)

@@ -39,7 +39,7 @@ def test_a_refit_keeps_a_version_and_brings_every_standing_to_it(bench: Bench):
     make_graded_set(bench)
     made = refit(bench.academy)
     assert (made.number, made.sets, made.students) == (1, 1, 1)
-    assert {row[-1] for row in rows()} == {"state-space-1 parameters-1"}
+    assert {row[-1] for row in rows()} == {"state-space-2 parameters-1"}
     assert set(parameters_in(made).educators) == {str(bench.educator.pk)}
     assert set(parameters_in(made).briefs) == {str(bench.brief.pk)}
 
@@ -66,7 +66,7 @@ def test_what_was_shown_keeps_its_version_through_a_refit(bench: Bench):
     shown = StandingShown.objects.get(grade=grade).figures
     refit(bench.academy)
     kept = StandingShown.objects.get(grade=grade)
-    assert (kept.figures, kept.model_version) == (shown, "state-space-1 defaults-1")
+    assert (kept.figures, kept.model_version) == (shown, "state-space-2 defaults-1")
 
 
 def test_refiltering_in_batches_gives_what_each_student_gets_alone(bench: Bench, cast: Cast, monkeypatch):

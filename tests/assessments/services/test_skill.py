@@ -42,7 +42,7 @@ def test_signing_writes_one_standing_for_every_skill_that_was_marked(bench: Benc
     rows = SkillStanding.objects.filter(student=bench.student)
     assert {row.skill.code for row in rows} == marked
     assert {row.sets for row in rows} == {1}
-    assert {row.model_version for row in rows} == {"state-space-1 defaults-1"}
+    assert {row.model_version for row in rows} == {"state-space-2 defaults-1"}
 
 
 def test_the_standing_is_the_models_answer_to_a_record_written_by_hand(bench: Bench):
@@ -136,7 +136,7 @@ def test_what_was_shown_at_signing_is_kept_with_its_version_whatever_comes_later
     correct(bench, grade, isolation=1)
     make_graded_set(bench, at=STARTED + timedelta(days=3))
     again = StandingShown.objects.get(grade=grade)
-    assert (again.figures, again.model_version) == (shown.figures, "state-space-1 defaults-1")
+    assert (again.figures, again.model_version) == (shown.figures, "state-space-2 defaults-1")
     assert StandingShown.objects.count() == 3  # one for each signature, the correction among them
 
 

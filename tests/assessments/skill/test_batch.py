@@ -34,5 +34,5 @@ def test_the_order_in_which_students_and_marks_are_stored_does_not_matter():
 
 def test_a_school_without_marks_has_beginners_only():
     beliefs = filter_table(mark_table([], CODES), ARRAYS)
-    assert beliefs.mean.shape == (0, 4)
+    assert beliefs.mean.shape == (0, 5)
     assert np.isfinite(filter_table(mark_table(ragged_records(rng(), 1)[:0], CODES), ARRAYS).mean).all()

@@ -47,7 +47,8 @@ def test_the_equations_are_those_of_one_large_regression():
 
 
 def _full_problem(table, steps):
-    """Every mark as z = ability on the day + noise 1/v; columns e0 e1 b0 b1 w0 w1 p0 start gain."""
+    """Every mark as z = ability on the day + noise 1/v; columns e0 e1 b0 b1 w0 w1 p0, the five stretches of
+    the course, start, gain. Steps 1 and 2 to 3 are the first two stretches."""
     arrays, dynamics = parameter_arrays(PLAIN), PLAIN.dynamics
     kept = [step.kept[:, 0] for step in steps]
     paths = _prior_paths(arrays, dynamics, kept, [step.growth for step in steps])
@@ -62,9 +63,10 @@ def _full_problem(table, steps):
             odds /= odds.sum()
             mean = odds @ np.arange(5)
             spread = odds @ np.arange(5) ** 2 - mean**2
-            row = np.zeros(9)
+            row = np.zeros(14)
             row[[table.educator[t], 2 + table.brief[t], 4 + criterion]] = 1
-            row[7:] = -paths["start"][t, skill], -paths["gain"][t, skill]
+            row[7:9] = -paths["course"][t, :, skill]
+            row[12:] = -paths["start"][t, skill], -paths["gain"][t, skill]
             rows.append(row)
             news.append(on_day[skill] + (level - mean) / spread - paths["mean"][t, skill])
             noise.append(1 / spread)
@@ -79,28 +81,30 @@ def _prior_paths(arrays, dynamics, kept, growths):
     The filter adds the doubt of a new educator and brief (.25 + .25) to every set, as does this."""
     size, sets = 2, len(kept)
     loading = {}
-    mean, start, gain = [], [], []
-    m, s, g = np.full(size, dynamics.start), np.ones(size), np.zeros(size)
+    mean, start, gain, course = [], [], [], []
+    m, s, g, c = np.full(size, dynamics.start), np.ones(size), np.zeros(size), np.zeros((2, size))
     for t in range(sets):
-        m = dynamics.start + kept[t] * (m - dynamics.start) + growths[t] * dynamics.gain
-        s, g = kept[t] * s + 1 - kept[t], kept[t] * g + growths[t]
-        mean.append(m), start.append(s), gain.append(g)
-    slopes = np.cumsum(growths)
+        m = dynamics.start + kept[t] * (m - dynamics.start) + growths[t][0] * dynamics.gain
+        s, g = kept[t] * s + 1 - kept[t], kept[t] * g + growths[t][0]
+        c = kept[t] * c + np.array([[t == 1], [t == 2]])
+        mean.append(m), start.append(s), gain.append(g), course.append(c)
+    trends = np.cumsum(growths, axis=0)
     for t in range(sets):
         for k in range(size):
             for u in range(sets):
                 for j in range(size):
-                    loading[((t, k), (u, j))] = _covariance(dynamics, (t, k), (u, j), slopes)
+                    loading[((t, k), (u, j))] = _covariance(dynamics, (t, k), (u, j), trends)
     by_row = {a: {b: loading[(a, b)] for (x, b) in loading if x == a} for (a, _) in loading}
-    return {"mean": np.array(mean), "start": np.array(start), "gain": np.array(gain), "covariance": by_row}
+    means = {"mean": mean, "start": start, "gain": gain, "course": course}
+    return {name: np.array(path) for name, path in means.items()} | {"covariance": by_row}
 
 
-def _covariance(dynamics, one, two, slopes):
+def _covariance(dynamics, one, two, trends):
     (t, k), (u, j) = one, two
     same_skill, same_day, early = k == j, t == u, min(t, u)
     idle = 3.0 * early
     total = dynamics.start_common + same_skill * dynamics.start_own
-    total += slopes[t] * slopes[u] * dynamics.gain_variance
+    total += trends[t] @ (trends[u] * [dynamics.gain_variance, dynamics.lead_variance])
     total += early * (dynamics.step_common + same_skill * dynamics.step_own)
     total += idle * (dynamics.idle_common + same_skill * dynamics.idle_own)
     return total + same_day * (dynamics.day_common + 0.5 + same_skill * dynamics.day_own)
@@ -117,6 +121,6 @@ def test_taking_out_the_mean_leaves_no_variance_of_the_mean():
 def test_without_marks_the_prior_stays():
     equations, _ = equations_of(small_table(np.random.default_rng(1)), PLAIN)
     equations.matrix[:], equations.right[:] = 0, 0
-    change, covariance = solved(equations, np.full(9, 4.0), np.zeros(9))
-    assert change.tolist() == [0] * 9
+    change, covariance = solved(equations, np.full(14, 4.0), np.zeros(14))
+    assert change.tolist() == [0] * 14
     assert np.diag(covariance) == pytest.approx(0.25)

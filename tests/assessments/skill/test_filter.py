@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -240,7 +242,8 @@ def test_nothing_becomes_nan_and_the_covariance_stays_positive(history):
 def test_dynamics_that_stand_still_pool_all_sets():
     """Without wandering, learning, fading and day effects the belief is that of one long set."""
     still = Dynamics(step_common=0, step_own=0, day_common=0, day_own=1e-9, gain=0, gain_variance=0,
-                     idle_common=0, idle_own=0, fade_days_accuracy=1e9, fade_days_speed=1e9)  # fmt: skip
+                     lead_variance=0, idle_common=0, idle_own=0,
+                     fade_days_accuracy=1e9, fade_days_speed=1e9)  # fmt: skip
     arrays = parameter_arrays(
         Parameters(
             "1", SKILLS, CRITERIA, educators=PARAMETERS.educators, briefs=PARAMETERS.briefs, dynamics=still
@@ -264,3 +267,28 @@ def test_dynamics_that_stand_still_pool_all_sets():
     together = beliefs_after_each_set([SetRecord(0.0, "classic", gradings)], known)[-1]
     assert apart.mean == pytest.approx(together.mean, abs=0.05)
     assert apart.covariance == pytest.approx(together.covariance, abs=0.02)
+
+
+def test_a_four_from_an_educator_who_seldom_gives_it_says_more():
+    """Both are equally strict on the whole; the first keeps to the middle levels."""
+    steps = {"middle": (-1.0, 0.0, 0.0, 1.0), "ends": (1.0, 0.0, 0.0, -1.0)}
+    arrays = parameter_arrays(
+        replace(PARAMETERS, educators={code: Facet(0, 0, 100, own) for code, own in steps.items()})
+    )
+    middle, ends = (
+        beliefs_after_each_set([set_of([4, 4, 4], educator=code)], arrays)[-1].mean for code in steps
+    )
+    assert (middle[:3] > ends[:3]).all()
+
+
+def test_two_educators_of_one_set_are_each_read_by_their_own_steps():
+    """Swapping the gradings changes nothing; giving both the same steps does."""
+    own = {"a": Facet(0, 0, 1, (-1.0, 0.0, 0.0, 1.0)), "b": Facet(0, 0, 1, (1.0, 0.0, 0.0, -1.0))}
+    arrays = parameter_arrays(replace(PARAMETERS, educators=own))
+    first, second = Grading("a", {"tidy": 4, "wrap": 0}), Grading("b", {"minutes": 4})
+
+    def mean(*gradings):
+        return beliefs_after_each_set([SetRecord(0.0, "classic", gradings)], arrays)[-1].mean
+
+    assert mean(first, second) == pytest.approx(mean(second, first))
+    assert mean(first, second) != pytest.approx(mean(first, Grading("c", {"minutes": 4})), abs=0.01)

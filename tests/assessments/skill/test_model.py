@@ -17,7 +17,7 @@ def seam(model: JointSkillModel) -> JointSkillModel:
 
 
 def test_it_fits_the_seam_and_names_its_parameter_version():
-    assert seam(MODEL).version == "state-space-1 1"
+    assert seam(MODEL).version == "state-space-2 1"
 
 
 def test_every_skill_is_answered_in_the_order_of_the_parameters():

@@ -1,5 +1,6 @@
 import json
 
+import numpy as np
 import pytest
 
 from assessments.skill.interface import SkillInputError
@@ -20,7 +21,7 @@ PARAMETERS = Parameters(
         Criterion("sticky", "isolation", count=CountScale(at_most=(0, 1, 2, 6))),
         Criterion("minutes", "pace", 0.3),
     ),
-    educators={"ines": Facet(0.2, 0.01, 300)},
+    educators={"ines": Facet(0.2, 0.01, 300, (0.5, 0.1, -0.2, -0.4))},
     briefs={"classic": Facet(-0.1, 0.02, 80)},
     notes=("Only one educator has marked: severity cannot be separated from skill.",),
 )
@@ -38,7 +39,14 @@ def test_text_of_another_form_is_refused_with_advice(text):
 
 
 @pytest.mark.parametrize(
-    "change", [{"thresholds": [0, 1]}, {"dynamics": {"start_own": -1}}, {"dynamics": {"fade_days_speed": 0}}]
+    "change",
+    [
+        {"thresholds": [0, 1]},
+        {"dynamics": {"start_own": -1}},
+        {"dynamics": {"fade_days_speed": 0}},
+        {"dynamics": {"course": [0.1]}},
+        {"educators": {"ines": {"value": 0, "variance": 0, "marks": 1, "steps": [1]}}},
+    ],
 )
 def test_numbers_that_cannot_be_are_refused(change):
     data = json.loads(PARAMETERS.to_json())
@@ -78,3 +86,27 @@ def test_half_of_a_gain_fades_in_6_and_a_half_and_13_months():
     speed (SEEN as an abstract; a guide, not lash work)."""
     assert Dynamics().fade_days_accuracy == pytest.approx(6.5 * 30.4, rel=0.01)
     assert Dynamics().fade_days_speed == pytest.approx(13 * 30.4, rel=0.01)
+
+
+def test_parameters_written_before_there_were_steps_a_course_and_a_lead_are_still_read():
+    data = json.loads(PARAMETERS.to_json())
+    del data["educators"]["ines"]["steps"], data["dynamics"]["course"], data["dynamics"]["lead_variance"]
+    found = parameters_from_json(json.dumps(data))
+    assert found.educators["ines"] == Facet(0.2, 0.01, 300)
+    assert found.dynamics == Dynamics()
+
+
+def test_the_course_holds_for_its_stretch_and_ends():
+    """Stretches end with steps 1, 3, 6, 10 and 19 (definition)."""
+    dynamics = Dynamics(course=(0.1, 0.2, 0.3, 0.4, 0.5))
+    assert [dynamics.extra_gain(step) for step in (1, 2, 3, 4, 6, 7, 10, 11, 19, 20, 200)] == [
+        0.1, 0.2, 0.2, 0.3, 0.3, 0.4, 0.4, 0.5, 0.5, 0.0, 0.0
+    ]  # fmt: skip
+
+
+def test_who_learns_early_is_ahead_for_a_while_and_not_for_ever():
+    """x e^(1 - x) is 1 at x = 1, its maximum, and falls to 0 (calculus)."""
+    ahead = np.cumsum([Dynamics().growth(step)[1] for step in range(1, 101)])
+    assert ahead.argmax() + 1 == 5
+    assert ahead[4] == pytest.approx(1)
+    assert ahead[-1] == pytest.approx(0, abs=1e-6)

@@ -13,10 +13,16 @@ RHO = 0.08
 TAU = np.array([-2.6, -0.4, 0.9, 2.1])
 # Ability 0 for everyone, always: what is left are thresholds, count scale and dispersion.
 FIXED = Dynamics(start=0, start_common=0, start_own=1e-6, step_common=0, step_own=0, day_common=0,
-                 day_own=1e-6, gain=0, gain_variance=0, idle_common=0, idle_own=0)  # fmt: skip
+                 day_own=1e-6, gain=0, gain_variance=0, lead_variance=0,
+                 idle_common=0, idle_own=0)  # fmt: skip
 PARAMETERS = Parameters(
     "1", (Skill("a"),), (Criterion("level", "a"), Criterion("count", "a", count=CountScale(-2.0, 0.6, 0.02))),
     educators={"e": Facet(0, 0)}, briefs={"b": Facet(0, 0)}, dynamics=FIXED,
+)  # fmt: skip
+
+PLAIN = Parameters(
+    "1", (Skill("a"),), tuple(Criterion(f"c{place}", "a") for place in range(4)),
+    dynamics=Dynamics(start=0, start_common=1.5, start_own=0.75),
 )  # fmt: skip
 
 
@@ -64,3 +70,41 @@ def test_without_counts_the_scales_stay_where_they_are():
 def test_a_few_marks_hardly_move_a_threshold():
     sums = sums_of(steady_table(np.random.default_rng(4), 3), PARAMETERS)
     assert np.abs(sums.threshold_change()).max() < 0.6
+
+
+def test_an_educators_own_use_of_the_levels_is_found():
+    """Planted: one educator's thresholds stand 1.5 times as far apart as the others', one's .7 times."""
+    widths, tau = np.array([1.5, 0.7, 1.0, 0.8]), np.array([-2.1, -0.7, 0.7, 2.1])
+    table = marks_of_educators(np.random.default_rng(8), widths[:, None] * tau)
+    found = calibrated(table, PLAIN, version="2")
+    steps = np.array([found.educators[code].steps for code in table.educators])
+    assert np.abs(steps - (widths - widths.mean())[:, None] * tau).max() < 0.25
+    assert np.abs(steps.sum(axis=1)).max() < 1e-9
+    assert np.abs(steps.mean(axis=0)).max() < 1e-9
+    assert found.thresholds == pytest.approx(tuple(tau * widths.mean()), abs=0.25)
+
+
+def test_few_marks_leave_an_educator_near_the_common_use():
+    """40 marks against a prior of standard deviation .5 logit: less than half of the way."""
+    thresholds = np.array([[-4.0, -1.3, 1.3, 4.0], [-2, -0.7, 0.7, 2]])
+    table = marks_of_educators(np.random.default_rng(8), thresholds[[0, 1, 1, 1]])
+    few = table.of_students(np.unique(table.student[table.educator == 0])[:10])
+    found = calibrated(few, PLAIN, version="2")
+    assert abs(found.educators["e0"].steps[0]) < 1.0
+
+
+def marks_of_educators(rng, thresholds, students=500, sets=4):
+    """Students of constant ability whose sets go round the educators, four criteria a set."""
+    size = students * sets
+    theta = np.repeat(rng.normal(0, 1.5, students), sets)
+    educator = (np.arange(size) + np.repeat(np.arange(students), sets)) % len(thresholds)
+    odds = np.exp(
+        theta[:, None] * np.arange(5) - np.pad(thresholds.cumsum(axis=1), ((0, 0), (1, 0)))[educator]
+    )
+    below = (odds / odds.sum(axis=1, keepdims=True)).cumsum(axis=1)[:, None, :4]
+    levels = (rng.random((size, 4, 1)) > below).sum(axis=-1).astype(np.int8)
+    empty, codes = np.zeros((size, 0), dtype=np.int16), tuple(f"e{place}" for place in range(len(thresholds)))
+    return MarkTable(
+        students, np.repeat(np.arange(students), sets), np.tile(np.arange(sets) * 3.0, students),
+        educator, np.zeros(size, dtype=int), levels, empty, empty, codes, ("b",),
+    )  # fmt: skip

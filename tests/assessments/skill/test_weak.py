@@ -18,9 +18,9 @@ TARGETS = [SkillTarget(code, code.title(), code == "isolation", 3.0) for code in
 
 def belief_of(mean, spread, correlation=0.0):
     spread = np.array(spread)
-    covariance = np.zeros((4, 4))
+    covariance = np.zeros((5, 5))
     covariance[:3, :3] = np.outer(spread, spread) * (correlation + (1 - correlation) * np.eye(3))
-    return Belief(np.append(mean, 0.5), covariance, np.zeros(4), 5, 0.0)
+    return Belief(np.array([*mean, 0.5, 0.0]), covariance, np.zeros(5), 5, 0.0)
 
 
 def compared(belief, seen=(5, 5, 5), targets=TARGETS):

@@ -29,7 +29,7 @@ def test_both_read_the_same_table_with_its_causes(bench: Bench, cast: Cast, clie
             "Idle days",
         ):
             assert words in page
-        assert "state-space-1 defaults-1" in page and "logit" not in page
+        assert "state-space-2 defaults-1" in page and "logit" not in page
 
 
 def test_another_signing_is_chosen_by_its_key_and_nonsense_is_left_out(bench: Bench, client_for):
