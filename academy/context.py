@@ -23,6 +23,7 @@ STAFF_PAGES = (
     ("Briefs", "courses:brief-list"),
     ("Heads", "courses:head-list"),
     ("Rubrics", "assessments:rubric-list"),
+    ("Certificates", "assessments:certificate-list"),
     ("Agreement", "assessments:agreement"),
 )
 OWNER_PAGES = (*STAFF_PAGES, ("People", "academy:people"))
@@ -31,6 +32,7 @@ STUDENT_PAGES = (
     ("Next practice", "assessments:next"),
     ("Readiness", "assessments:my-readiness"),
     ("My sets", "assessments:my-sets"),
+    ("My certificates", "assessments:my-certificates"),
 )
 PAGES = {Role.OWNER: OWNER_PAGES, Role.EDUCATOR: STAFF_PAGES, Role.STUDENT: STUDENT_PAGES}
 

@@ -25,6 +25,8 @@ KEYS_PASSPHRASE = (
 )
 ALLOWED_HOSTS = env_list("FANLIGHT_HOSTS", "127.0.0.1,localhost,[::1]")
 SITE_URL = env_str("FANLIGHT_SITE_URL", "http://127.0.0.1:8000").rstrip("/")  # links in letters
+# Where this house was before: certificates signed under these addresses still count.
+FORMER_SITE_URLS = [url.rstrip("/") for url in env_list("FANLIGHT_FORMER_SITE_URLS", "")]
 CSRF_TRUSTED_ORIGINS = env_list("FANLIGHT_TRUSTED_ORIGINS", SITE_URL)
 TRUST_PROXY = env_bool("FANLIGHT_TRUST_PROXY", False)
 if TRUST_PROXY:

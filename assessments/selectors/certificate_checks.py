@@ -8,12 +8,13 @@ from secrets import compare_digest
 from typing import Any
 
 from assessments.credentials.code import normalise
+from assessments.credentials.keys import key_url
 from assessments.credentials.reading import Shown, shown_of
 from assessments.credentials.tokens import Refusal, TokenRefused, kid_of, verify
 from assessments.credentials.uploads import UploadRefused, token_in
 from assessments.models import Certificate, CertificateEvent, PublicKey
 from assessments.scoring.certificate_state import State, certificate_state
-from assessments.selectors.credentials import check_url, issuer_did, kid_of_key
+from assessments.selectors.credentials import issuer_did, known_sites
 
 
 class Word(StrEnum):
@@ -66,7 +67,7 @@ def check_code(text: str, *, at: datetime) -> Check:
     key = PublicKey.objects.filter(thumbprint=row.key_thumbprint if row else "").first()
     if row is None:
         return _nothing(Word.UNKNOWN)
-    signed = _signed(row, key)
+    signed = _kept(row, key)
     return _nothing(Word.NOT_GENUINE) if signed is None else _answer(row, shown_of(signed), events, at)
 
 
@@ -76,7 +77,7 @@ def check_file(upload: bytes, *, at: datetime) -> Check:
         token = token_in(upload)
         if token is None:
             return Check(Word.NOT_READABLE, NOTHING_IN_IT)
-        signed = _verified(token)
+        signed = _handed_in(token)
     except UploadRefused as refused:
         return Check(Word.NOT_READABLE, str(refused))
     except TokenRefused as refused:
@@ -109,22 +110,27 @@ def _answer(row: Certificate, shown: Shown, events: list[CertificateEvent], at: 
     )
 
 
-def _signed(row: Certificate, key: PublicKey | None) -> dict[str, Any] | None:
+def _kept(row: Certificate, key: PublicKey | None) -> dict[str, Any] | None:
     """What the kept token says, if the academy signed it for this code; a row changed since then fails."""
     if key is None or key.academy_id != row.academy_id:
         return None
-    kid = kid_of_key(key.thumbprint)
     try:
-        signed = verify(row.token, {kid: key.jwk}, issuer_did(row.academy_id))
+        signed = _signed(row.token, key)
     except TokenRefused:
         return None
-    return signed if signed["id"] == check_url(row.code) else None
+    return signed if signed["id"].endswith(f"/v/{row.code}") else None
 
 
-def _verified(token: str) -> dict[str, Any]:
+def _handed_in(token: str) -> dict[str, Any]:
     """The key is found among ours by its name, and speaks only for the academy that it belongs to."""
+    thumbprint = kid_of(token).rpartition("/")[2]
+    return _signed(token, PublicKey.objects.filter(thumbprint=thumbprint).first())
+
+
+def _signed(token: str, key: PublicKey | None) -> dict[str, Any]:
+    """Addresses are ours only: those of today and those this house had when it signed."""
     kid = kid_of(token)
-    key = PublicKey.objects.filter(thumbprint=kid.rpartition("/")[2]).first()
-    if key is None or kid != kid_of_key(key.thumbprint):
+    sites = [site for site in known_sites() if key and kid == key_url(site, key.thumbprint)]
+    if key is None or not sites:
         raise TokenRefused(Refusal.UNKNOWN_KEY)
-    return verify(token, {kid: key.jwk}, issuer_did(key.academy_id))
+    return verify(token, {kid: key.jwk}, issuer_did(key.academy_id, sites[0]))

@@ -20,13 +20,18 @@ from assessments.models import Certificate
 from assessments.scoring.certified import Certified, CertifiedSkill, certified_of, plain_words
 
 
+def known_sites() -> tuple[str, ...]:
+    """Addresses under which this house signs or once signed, today's first."""
+    return (settings.SITE_URL, *settings.FORMER_SITE_URLS)
+
+
 def check_url(code: str) -> str:
     """Where anybody can check the certificate; also its identifier in the signed form."""
     return f"{settings.SITE_URL}/v/{code}"
 
 
-def issuer_did(academy_id: int) -> str:
-    return did_web(settings.SITE_URL, "schools", str(academy_id))
+def issuer_did(academy_id: int, site: str = "") -> str:
+    return did_web(site or settings.SITE_URL, "schools", str(academy_id))
 
 
 def kid_of_key(thumbprint: str) -> str:

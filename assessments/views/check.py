@@ -50,7 +50,8 @@ def check(request: HttpRequest) -> HttpResponse:
 @limited("check_certificate", limit_get=True)
 def check_code(request: HttpRequest, code: str) -> HttpResponse:
     """A page for people, the state as JSON for programs, or the signed certificate as text."""
-    return _answer(request, checks.check_code(code, at=timezone.now()))
+    found = checks.check_code(code, at=timezone.now())
+    return _answer(request, found, typed="" if found.is_known else code)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -60,7 +61,9 @@ def check_file(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         return _form(request)
     if int(request.META.get("CONTENT_LENGTH") or 0) > LARGEST_UPLOAD + ENVELOPE:
-        return _answer(request, Check(Word.NOT_READABLE, TOO_LARGE), HTTPStatus.REQUEST_ENTITY_TOO_LARGE)
+        return _answer(
+            request, Check(Word.NOT_READABLE, TOO_LARGE), status=HTTPStatus.REQUEST_ENTITY_TOO_LARGE
+        )
     try:
         upload = request.FILES.get("file")
     except (MultiPartParserError, SuspiciousOperation):
@@ -74,7 +77,9 @@ def _form(request: HttpRequest, **context: str) -> HttpResponse:
     return _unlisted(render(request, "assessments/check.html", context))
 
 
-def _answer(request: HttpRequest, found: Check, status: HTTPStatus | None = None) -> HttpResponse:
+def _answer(
+    request: HttpRequest, found: Check, *, status: HTTPStatus | None = None, typed: str = ""
+) -> HttpResponse:
     code = status or (HTTPStatus.OK if found.is_known else STATUS[Word(found.word)])
     wanted = request.get_preferred_type([HTML, JSON, TEXT]) or HTML
     if wanted == JSON:
@@ -83,7 +88,8 @@ def _answer(request: HttpRequest, found: Check, status: HTTPStatus | None = None
     elif wanted == TEXT:
         response = _token(found, code)
     else:
-        response = render(request, "assessments/check_answer.html", {"check": found}, status=code)
+        context = {"check": found, "typed": typed}
+        response = render(request, "assessments/check_answer.html", context, status=code)
     patch_vary_headers(response, ["Accept"])
     return _unlisted(response)
 
