@@ -2,6 +2,10 @@ from importlib import import_module
 
 from django.apps import AppConfig
 
+from academy.field_words import speak_plainly
+
+speak_plainly()  # here, because this file is read before any form
+
 
 class AcademyConfig(AppConfig):
     name = "academy"

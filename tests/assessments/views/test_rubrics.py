@@ -160,8 +160,8 @@ def test_a_judged_criterion_takes_limits_by_fault(cast, draft, client_for):
     [
         ("isolation", {"at_most_2": "0"}, "at_most_2", "0 is less than the 1 of the level above."),
         ("isolation", {"at_most_3": "41"}, "at_most_0", "Counted on inspected fans"),
-        ("isolation", {"faults": []}, "faults", "This field is required."),
-        ("isolation", {"weight": "-1"}, "weight", "Ensure this value is greater than or equal to 0."),
+        ("isolation", {"faults": []}, "faults", "Choose one or more."),
+        ("isolation", {"weight": "-1"}, "weight", "This is too small. Enter 0 or more."),
         (
             "coverage",
             {"share_at_least_1": "97"},
@@ -169,7 +169,7 @@ def test_a_judged_criterion_takes_limits_by_fault(cast, draft, client_for):
             "97 is more than the 95 of the level above.",
         ),
         ("placement", {"inside_mm_0": "1.2"}, "inside_mm_0", "Lid gap inside a window"),
-        ("time", {"level_3": ""}, "level_3", "This field is required."),
+        ("time", {"level_3": ""}, "level_3", "Fill this in."),
     ],
 )
 def test_what_is_wrong_is_said_beside_its_field_and_nothing_typed_is_lost(

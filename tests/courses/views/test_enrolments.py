@@ -137,7 +137,7 @@ def test_a_move_shows_what_changes_before_it_is_confirmed(cast, client_for, now)
     assert "Signed off, and no longer asked for: Removal on a mannequin head." in text
     assert open_enrolment(cast.ada).version == first
     page = client.post(url, {"reason": " "})
-    assert "This field is required." in page.content.decode() and "What changes" in page.content.decode()
+    assert "Fill this in." in page.content.decode() and "What changes" in page.content.decode()
     client.post(url, {"reason": "She asked for it."})
     assert open_enrolment(cast.ada).version == newer
     assert "She asked for it." in client.get(page_of(cast.ada)).content.decode()

@@ -41,9 +41,9 @@ def test_hours_are_entered_for_a_unit(cast, client_for, enrolment):
         ({"hours": "0", "minutes": "0"}, "Enter how long it was, at least 1 minute."),
         ({"hours": "24", "minutes": "1"}, "more than 24 hours"),
         ({"minutes": "60"}, "less than or equal to 59"),
-        ({"kind": "nap"}, "Select a valid choice."),
-        ({"unit": "987654321"}, "Select a valid choice."),
-        ({"on": "yesterday"}, "Enter a valid date."),
+        ({"kind": "nap"}, "What was chosen is not on the list."),
+        ({"unit": "987654321"}, "What was chosen is no longer there."),
+        ({"on": "yesterday"}, "This is no day."),
     ],
 )
 def test_a_refusal_keeps_everything_typed(cast, client_for, enrolment, wrong, sentence):

@@ -113,7 +113,7 @@ def test_a_retired_brief_can_be_copied(cast, client_for):
 @pytest.mark.parametrize(
     ("name", "sentence"),
     [
-        ("", "This field is required."),
+        ("", "Fill this in."),
         ("soft VOLUME", "There is already a brief named soft VOLUME. Choose another name."),
     ],
 )

@@ -41,7 +41,7 @@ def test_saving_what_is_shown_changes_nothing(cast, client_for):
         ({"zone_step_mm": "many"}, "Enter a whole number."),
         ({"limit_5": "31"}, "less than or equal to 30"),
         ({"past_natural_most_mm": "1"}, "The warning comes after the hint"),
-        ({"waste_percent": ""}, "This field is required."),
+        ({"waste_percent": ""}, "Fill this in."),
     ],
 )
 def test_what_is_wrong_gets_a_sentence_and_nothing_typed_is_lost(cast, client_for, changes, sentence):
