@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
 from academy.models import Academy, Membership
-from assessments.models import Grade, Mark, PracticeSet
+from assessments.models import Criterion, Grade, Mark, PracticeSet
 from assessments.scoring.drills import FaultRate
 from assessments.selectors.faults import FaultMap, fault_meanings
 from courses.models import Drill
@@ -81,22 +81,26 @@ def _level_words(level: int | None) -> str:
 
 
 def marks_that_count(student: Membership) -> QuerySet[Mark]:
-    """Marks of the newest revision of each of the student's graded sets, oldest set first; one query."""
+    """Marks of the newest revision of each of the student's graded sets, oldest set first; three queries."""
     return counting_marks().filter(grade__practice_set__student=student)
 
 
 def counting_marks() -> QuerySet[Mark]:
-    """The same for everybody, one student after the other; narrow it before asking.
+    """The same for everybody, one student after the other; narrow it before asking. Three queries.
 
-    What each was signed with stays in the database: a long course has many marks and few readers of that.
+    The marks of a set share one grade, and all marks their criteria: a long course has many marks. What each
+    set was signed with stays in the database, because this has few readers.
     """
     later = Grade.objects.filter(
         practice_set=OuterRef("grade__practice_set"), revision__gt=OuterRef("grade__revision")
     )
     return (
         Mark.objects.filter(~Exists(later))
-        .select_related("criterion__skill", "grade__practice_set")
-        .defer("words", "grade__entry", "grade__verdict", "grade__note")
+        .prefetch_related(
+            Prefetch("criterion", Criterion.objects.select_related("skill")),
+            Prefetch("grade", Grade.objects.select_related("practice_set").defer("entry", "verdict", "note")),
+        )
+        .defer("words")
         .order_by("grade__practice_set__student", "grade__practice_set__number", "criterion__order")
     )
 

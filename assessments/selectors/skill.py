@@ -106,7 +106,7 @@ class Stand:
 
 
 def stand_of(student: Membership, *, now: datetime) -> Stand:
-    """Estimates on the day of ``now`` by need, with the trend; four queries, three without marks."""
+    """Estimates on the day of ``now`` by need, with the trend; six queries, three without marks."""
     marks = list(marks_that_count(student))
     skills, version = list(Skill.objects.all()), newest_parameters(student.academy)
     found = reckoning(marks, skills, version, now=now)

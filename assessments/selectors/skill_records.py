@@ -60,7 +60,7 @@ def criterion_key(criterion: Criterion) -> str:
 
 
 def marks_by_student(ids: Sequence[int]) -> dict[int, list[Mark]]:
-    """The marks that count of each, oldest set first; one query."""
+    """The marks that count of each, oldest set first; three queries."""
     found: dict[int, list[Mark]] = {}
     for mark in counting_marks().filter(grade__practice_set__student__in=ids):
         found.setdefault(mark.grade.practice_set.student_id, []).append(mark)

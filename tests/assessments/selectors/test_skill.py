@@ -90,10 +90,10 @@ def test_a_level_within_half_a_tenth_of_the_target_counts_as_reached(bench: Benc
     assert all(line.is_below == (round(line.estimate.level or 0, 1) < TARGET_LEVEL) for line in lines)
 
 
-def test_where_she_stands_costs_four_queries_however_many_sets(bench: Bench, django_assert_num_queries):
+def test_where_she_stands_costs_six_queries_however_many_sets(bench: Bench, django_assert_num_queries):
     make_graded_set(bench)
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(6):
         stand_of(bench.student, now=STARTED + TWO_DAYS)
     make_graded_set(bench, at=STARTED + TWO_DAYS)
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(6):
         stand_of(bench.student, now=STARTED + 2 * TWO_DAYS)
