@@ -1,0 +1,151 @@
+"""Random cases small enough to try every combination, and odd enough to meet every rule."""
+
+import random
+
+from courses.planning.problem import (
+    Bench,
+    Booked,
+    Educator,
+    Head,
+    Need,
+    Problem,
+    Room,
+    SessionKind,
+    Span,
+    Student,
+    Weights,
+)
+
+HOUR = 60
+FIRST = 29_685_600
+
+
+def small_case(seed):
+    rng = random.Random(seed)
+    days = rng.choice([3, 5, 9])
+    starts = _day_starts(rng, days)
+    skills, students = ("isolation", "placement"), rng.randint(1, 3)
+    kinds = (
+        SessionKind("bench", "supervised bench", rng.randint(1, 3)),
+        SessionKind("drill", "group drill", rng.randint(1, 3), is_group=True),
+        SessionKind("live", "live-model day", 2, needs_head=False, rooms=frozenset({"r0"})),
+    )
+    rooms = tuple(_room(rng, nth, starts) for nth in range(rng.choice([1, 1, 2])))
+    needs = tuple(_need(rng, nth, students, skills, starts) for nth in range(rng.choice([2, 2, 3])))
+    educators = tuple(
+        Educator(
+            f"e{nth}",
+            f"Educator {nth}",
+            _times(rng, starts, 0.9),
+            frozenset(rng.sample(skills, rng.choice([1, 2, 2]))),
+        )
+        for nth in range(rng.choice([1, 1, 2]))
+    )
+    heads = tuple(_head(rng, nth, starts) for nth in range(rng.randint(1, 2)))
+    booked = [
+        _booking(rng, nth, needs, rooms, educators, heads, starts)
+        for nth in range(rng.choice([0, 0, 1, 2, 3]))
+    ]
+    return Problem(
+        day_starts=starts,
+        frozen_until=starts[0] + rng.choice([0, 0, 1440, 10 * HOUR]),
+        students=tuple(
+            Student(f"s{nth}", f"Student {nth}", _times(rng, starts, 0.9)) for nth in range(students)
+        ),
+        educators=educators,
+        rooms=rooms,
+        heads=heads,
+        kinds=kinds,
+        needs=needs,
+        booked=tuple(booked),
+        weights=_weights(rng),
+        step_min=HOUR,
+        long_min=2 * HOUR,
+    )
+
+
+def _day_starts(rng, days):
+    """One of the days may have 23 or 25 hours."""
+    lengths = [1440] * days
+    lengths[rng.randrange(days)] += rng.choice([0, 0, 60, -60])
+    starts = [FIRST]
+    for length in lengths:
+        starts.append(starts[-1] + length)
+    return tuple(starts)
+
+
+def _times(rng, starts, share):
+    """Some mornings; now and then in two pieces that touch."""
+    spans = []
+    for start in starts[:-1]:
+        if rng.random() < share:
+            begin, end = start + rng.choice([9, 10]) * HOUR, start + rng.choice([12, 12, 13]) * HOUR
+            middle = (begin + end) // 2
+            spans += [Span(begin, end)] if rng.random() < 0.7 else [Span(middle, end), Span(begin, middle)]
+    return tuple(spans)
+
+
+def _room(rng, nth, starts):
+    closed = (Span(starts[0] + 10 * HOUR, starts[0] + 11 * HOUR),) if rng.random() < 0.2 else ()
+    benches = tuple(
+        Bench(f"r{nth}b{bench}", f"Bench {bench}", closed) for bench in range(rng.choice([1, 1, 2]))
+    )
+    return Room(f"r{nth}", f"Room {nth}", _times(rng, starts, 0.95), benches)
+
+
+def _head(rng, nth, starts):
+    fitted = starts[0] - 1440 * rng.randint(0, 3)
+    held = (Span(starts[1] + 9 * HOUR, starts[1] + 11 * HOUR),) if rng.random() < 0.2 else ()
+    return Head(f"h{nth}", f"Head {nth}", rng.randint(1, 2), fitted, rng.choice([None, None, 2, 5]), held)
+
+
+def _need(rng, nth, students, skills, starts):
+    least = rng.choice([1, 2, 3])
+    return Need(
+        code=f"n{nth}",
+        student=f"s{rng.randrange(students)}",
+        skill=rng.choice(skills),
+        drill=rng.choice(["open", "close"]),
+        kind=rng.choice(["bench", "bench", "drill", "live"]),
+        length_min=rng.choice([60, 60, 90, 120]),
+        earliest=starts[0] + rng.choice([0, 0, 1440 + 600]),
+        due=starts[0] + 1440 * rng.randint(-2, len(starts)),
+        priority=rng.randint(1, 3),
+        sessions=rng.choice([1, 1, 2]),
+        layers=rng.choice([1, 1, 2]),
+        least_days=least,
+        most_days=least + rng.randint(0, 3),
+    )
+
+
+def _booking(rng, nth, needs, rooms, educators, heads, starts):
+    """Somewhere, be it against the rules: the school has changed since."""
+    need, room, day = rng.choice(needs), rng.choice(rooms), rng.choice(starts[:-1])
+    start = day + rng.choice([9, 10, 9.5]) * HOUR
+    return Booked(
+        code=f"b{nth}",
+        student=need.student,
+        skill=need.skill,
+        drill=need.drill,
+        kind=need.kind,
+        span=Span(int(start), int(start) + rng.choice([need.length_min, need.length_min, 60])),
+        educator=rng.choice(educators).code,
+        room=room.code,
+        bench=rng.choice(room.benches).code,
+        head=rng.choice(heads).code if need.kind != "live" else None,
+        need=need.code if rng.random() < 0.8 else None,
+        is_fixed=rng.random() < 0.3,
+    )
+
+
+def _weights(rng):
+    return Weights(
+        placed=rng.choice([100, 30]),
+        late_day=rng.choice([5, 0, 12]),
+        late_days_most=rng.choice([14, 2]),
+        apart_day=rng.choice([3, 15]),
+        long_again=rng.choice([20, 120]),
+        unfair=rng.choice([15, 60]),
+        together=rng.choice([6, 0, 50]),
+        changed=rng.choice([40, 0, 150]),
+    )
