@@ -47,7 +47,7 @@ def theory_hours(hours: HoursFact, asked: float) -> Condition:
         "theory_hours",
         "Theory hours",
         not missing,
-        f"{_hours(hours.theory)} of {_hours(_minutes(asked))}.",
+        f"{_hours(hours.theory)}; {_hours(_minutes(asked))} asked for.",
         f"{_hours(missing)} more theory, entered by an educator." if missing else "",
         (Evidence("hours", "theory", f"{_hours(hours.theory)} entered"),),
     )
@@ -60,7 +60,7 @@ def practical_hours(hours: HoursFact, sets: Sequence[SetFact], asked: float) -> 
         "practical_hours",
         "Practical hours",
         not missing,
-        f"{_hours(hours.practical + hours.clock)} of {_hours(_minutes(asked))}.",
+        f"{_hours(hours.practical + hours.clock)}; {_hours(_minutes(asked))} asked for.",
         f"{_hours(missing)} more{_in_sets(missing, sets)}." if missing else "",
         (
             Evidence("hours", "practical", f"{_hours(hours.practical)} entered"),
@@ -75,7 +75,7 @@ def graded_sets(done: int, asked: int) -> Condition:
         "graded_sets",
         "Graded sets",
         not missing,
-        f"{done} of {asked}.",
+        f"{counted(done, 'graded set')}; {asked} asked for.",
         f"{counted(missing, 'more graded set')}." if missing else "",
         (Evidence("sets", "", counted(done, "graded set")),),
     )
@@ -112,16 +112,17 @@ def mastery(fact: MasteryFact) -> Condition:
     """All mastery conditions but the blind mark, which is a condition of its own."""
     found = check_mastery(fact.history, fact.conditions, fault=GATE_FAULT)
     lines = [line for line in found.lines if line.code != "blind"]
-    missing = [line.words for line in lines if not line.met]
+    missing = tuple(line.words for line in lines if not line.met)
     asked = fact.conditions
-    words = f"All {len(lines)} met on the last {counted(asked.sets, 'set')}."
+    met = f"All {len(lines)} mastery conditions met on the last {counted(asked.sets, 'set')}."
     return Condition(
         "mastery",
         "Mastery",
         not missing,
-        " ".join(missing) if missing else words,
+        f"{len(missing)} of {len(lines)} mastery conditions not met yet." if missing else met,
         _mastery_way(fact.history, asked) if missing else "",
         tuple(set_evidence(each) for each in fact.sets[-asked.sets :]),
+        missing,
     )
 
 
@@ -212,7 +213,7 @@ def _times(count: int) -> str:
 def _named(titles: Collection[str]) -> str:
     shown = list(titles)[:NAMED]
     rest = len(titles) - len(shown)
-    names = [f'"{title}"' for title in shown] + ([f"{rest} more"] if rest else [])
+    names = [f"“{title}”" for title in shown] + ([f"{rest} more"] if rest else [])
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 

@@ -19,7 +19,10 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """One condition: `words` how it stands, `way` the shortest way there, empty when it is met."""
+    """One condition: `words` how it stands, `way` the shortest way there, empty when it is met.
+
+    `lines` says more, where one sentence does not do.
+    """
 
     code: str
     name: str
@@ -27,6 +30,7 @@ class Condition:
     words: str
     way: str = ""
     evidence: tuple[Evidence, ...] = ()
+    lines: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,12 +25,12 @@ class TestUnits:
         )
         assert not found.met
         assert found.words == "1 of 3 units signed off."
-        assert found.way == 'An educator signs off "Fans" and "Load".'
+        assert found.way == "An educator signs off “Fans” and “Load”."
         assert [each.row for each in found.evidence] == ["1"]
 
     def test_many_missing_units_are_counted(self):
         found = condition.units([unit(f"Unit {n}", None) for n in range(6)], "units", "Units")
-        assert found.way == 'An educator signs off "Unit 0", "Unit 1", "Unit 2" and 3 more.'
+        assert found.way == "An educator signs off “Unit 0”, “Unit 1”, “Unit 2” and 3 more."
 
     def test_all_signed_off_is_met(self):
         found = condition.units([unit("Hygiene", True)], "units", "Units")
@@ -45,7 +45,7 @@ class TestHours:
 
     def test_what_is_missing_is_told_in_hours_and_minutes(self):
         found = condition.theory_hours(HoursFact(theory=385), 8)
-        assert found.words == "6 h 25 min of 8 h."
+        assert found.words == "6 h 25 min; 8 h asked for."
         assert found.way == "1 h 35 min more theory, entered by an educator."
 
     def test_practical_hours_are_those_entered_and_those_on_the_clock_of_sets(self):

@@ -63,7 +63,7 @@ def test_what_is_missing_stands_first_with_the_shortest_way(cast: Cast, client_f
     FALLS["theory_hours"](cast, enrolment, READY_AT)
     shown = client_for(cast.ada).get(reverse("assessments:my-readiness")).content.decode()
     missing = shown[shown.index("What is missing") : shown.index("What is met")]
-    assert "An educator signs off &quot;Hygiene and disinfection&quot;." in missing
+    assert "An educator signs off “Hygiene and disinfection”." in missing
     assert "1 h more theory, entered by an educator." in missing
     assert "Hygiene lines" not in missing
     assert "8 of 10 conditions are met." in shown
