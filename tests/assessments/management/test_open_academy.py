@@ -5,7 +5,7 @@ from django.core.management import CommandError, call_command
 
 from academy.models import Academy, Membership
 from assessments.models import CompetenceRule, MasteryRule, RubricVersion
-from courses.models import Skill
+from courses.models import ProgrammeVersion, Skill
 
 ARGUMENTS = [
     "--name=Dune End Lash Room",
@@ -23,7 +23,7 @@ def replaced(argument):
     return [argument if each.startswith(f"{name}=") else each for each in ARGUMENTS]
 
 
-def test_an_academy_opens_with_owner_catalogue_rubric_and_competence_rules(capsys):
+def test_an_academy_opens_with_owner_catalogue_rubric_rules_and_a_draft_programme(capsys):
     call_command("open_academy", *ARGUMENTS)
     owner = Membership.objects.get()
     assert (owner.role, owner.user.email, owner.academy.time_zone) == (
@@ -35,6 +35,7 @@ def test_an_academy_opens_with_owner_catalogue_rubric_and_competence_rules(capsy
     assert RubricVersion.objects.get().published_by == owner
     assert {rule.programme["name"] for rule in CompetenceRule.objects.all()} == {"Short course"}
     assert MasteryRule.objects.get().academy == owner.academy
+    assert ProgrammeVersion.objects.get().published_at is None  # the owner enters the hours
     assert "/account/login/code/" in capsys.readouterr().out
 
 

@@ -30,6 +30,7 @@ from assessments.models import (
     SkillStanding,
     StandardSet,
 )
+from courses.models import Enrolment, EnrolmentMove, HoursEntry, ProgrammeVersion, UnitSignOff
 
 NOW = datetime(2026, 3, 4, 10, 0, tzinfo=UTC)
 READY, EXCELLENT = "linh.dang@marramlane.example", "jagoda.szymczyk@marramlane.example"
@@ -181,6 +182,32 @@ def test_one_set_was_corrected_and_the_first_marks_stay_readable(demo: Academy):
     first = correction.practice_set.grades.get(revision=1)
     levels = [grade.marks.get(criterion__code="placement").level for grade in (first, correction)]
     assert levels[0] < levels[1]
+
+
+def test_every_student_is_on_the_programme_and_one_was_moved_to_its_newer_version(demo: Academy):
+    on = Counter(
+        Enrolment.objects.filter(student__academy=demo, ended_at=None).values_list(
+            "version__number", flat=True
+        )
+    )
+    assert on == {1: 13, 2: 1}
+    sources = ProgrammeVersion.objects.filter(programme__academy=demo).values_list("hours_source", flat=True)
+    assert all("Invented for the demo" in source for source in sources)
+    assert EnrolmentMove.objects.get().reason
+
+
+def test_hours_and_sign_offs_lie_between_the_enrolment_and_now(demo: Academy):
+    entries = HoursEntry.objects.select_related("enrolment")
+    assert entries.filter(corrects__isnull=False).count() == 1
+    assert all(row.enrolment.enrolled_at.date() <= row.on <= NOW.date() for row in entries)
+    signed = UnitSignOff.objects.select_related("enrolment")
+    assert [row.enrolment.student.name for row in signed.filter(passed=False)] == ["Chiara Dell'Orto"]
+    assert all(row.enrolment.enrolled_at <= row.at <= NOW for row in signed)
+
+
+def test_the_neighbours_programme_waits_for_its_hours(demo: Academy):
+    draft = ProgrammeVersion.objects.exclude(programme__academy=demo).get()
+    assert (draft.is_published, draft.theory_hours, draft.hours_source) == (False, None, "")
 
 
 def test_the_neighbour_shares_nobody_and_nothing(demo: Academy):
