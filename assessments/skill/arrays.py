@@ -7,12 +7,15 @@ from math import log
 import numpy as np
 import numpy.typing as npt
 
-from assessments.skill.likelihood import band_level, category_weights, weighted_powers
+from assessments.skill.likelihood import band_level, category_weights, level_moments, weighted_powers
 from assessments.skill.parameters import UNKNOWN, CountScale, Dynamics, Facet, Parameters
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
 BAND_GRID: Array = np.linspace(-12, 12, 241)
+# Where the levels of the skills are laid out, 50 points a logit: straight between them, within 1e-4 levels.
+CURVE_END, CURVE_STEPS = 12, 50
+_CURVE_GRID: Array = np.linspace(-CURVE_END, CURVE_END, 2 * CURVE_END * CURVE_STEPS + 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,17 +23,16 @@ class ParameterArrays:
     """K skills, C criteria. A criterion that is not counted has an unused default count scale.
 
     `weights`: exp of minus the summed thresholds; `powers`: see `weighted_powers`; `own_powers`: the same for
-    each educator with thresholds of their own. `bands`: expected level
-    at BAND_GRID of each counted criterion whose bands are known. `log_retention`: log of the share of a gain
-    that is left after one idle day, by skill. The noises are (K, K): of one set, of one idle day, of the day
-    itself.
+    each educator with thresholds of their own. `curves`: (K, G) expected level of each skill, CURVE_STEPS
+    points a logit between -CURVE_END and CURVE_END. `log_retention`: log of the share of a gain that is left
+    after one idle day, by skill. The noises are (K, K): of one set, of one idle day, of the day itself.
     """
 
     skills: tuple[str, ...]
     criterion_index: Mapping[str, int]
     skill_of: Index
     offset: Array
-    bands: Mapping[int, Array]
+    curves: Array
     base: Array
     slope: Array
     dispersion: Array
@@ -49,10 +51,6 @@ class ParameterArrays:
     @property
     def size(self) -> int:
         return len(self.skills)
-
-    def of_skill(self, skill: int) -> Index:
-        """Its criteria; empty when no criterion belongs to it."""
-        return np.flatnonzero(self.skill_of == skill)
 
     def severity(self, educator: str) -> Facet:
         return self.educators.get(educator, UNKNOWN)
@@ -75,11 +73,7 @@ def parameter_arrays(parameters: Parameters) -> ParameterArrays:
         criterion_index={criterion.code: place for place, criterion in enumerate(criteria)},
         skill_of=np.array([index[criterion.skill] for criterion in criteria], dtype=np.intp),
         offset=_column(criterion.offset for criterion in criteria),
-        bands={
-            place: band_level(BAND_GRID, criterion.count)
-            for place, criterion in enumerate(criteria)
-            if criterion.count is not None and criterion.count.at_most
-        },
+        curves=np.array([_curve(code, parameters, weights.tolist()) for code in parameters.skill_codes]),
         base=_column(scale.base for scale in scales),
         slope=_column(scale.slope for scale in scales),
         dispersion=_column(scale.dispersion for scale in scales),
@@ -99,6 +93,18 @@ def parameter_arrays(parameters: Parameters) -> ParameterArrays:
         educators=parameters.educators,
         briefs=parameters.briefs,
     )
+
+
+def _curve(skill: str, parameters: Parameters, weights: Sequence[float]) -> Array:
+    """Expected level, 0..4, at _CURVE_GRID: the mean over the skill's criteria. A counted criterion has the
+    level of its bands, when they are known; a skill without a criterion that of an average one."""
+    criteria = [criterion for criterion in parameters.criteria if criterion.skill == skill]
+    banded = [item.count for item in criteria if item.count is not None and item.count.at_most]
+    plain = [item.offset for item in criteria if item.count is None or not item.count.at_most]
+    levels = [np.interp(_CURVE_GRID, BAND_GRID, band_level(BAND_GRID, scale)) for scale in banded]
+    offsets = np.array(plain if criteria else [0.0])
+    levels += list(level_moments(_CURVE_GRID - offsets[:, None], weights)[0])
+    return np.asarray(np.mean(levels, axis=0))
 
 
 def own_thresholds(common: Sequence[float], educator: Facet) -> list[float]:

@@ -61,8 +61,9 @@ def level_moments_of_few(
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
     """As `level_moments` in fewer, larger steps, for one set; `weighted` from `weighted_powers`, one for all
     or one for each of `eta`."""
-    sums = np.exp(eta[:, None, None] * _LEVELS) @ weighted
-    whole, first, second = sums[:, 0].T
+    odds = np.exp(eta[:, None] * _LEVELS)
+    sums = odds @ weighted if weighted.ndim == 2 else np.einsum("nj,njp->np", odds, weighted)
+    whole, first, second = sums.T
     mean = first / whole
     return mean, second / whole - mean * mean
 

@@ -6,7 +6,7 @@ from itertools import accumulate
 
 import numpy as np
 
-from assessments.skill.arrays import BAND_GRID, Array, ParameterArrays
+from assessments.skill.arrays import CURVE_END, CURVE_STEPS, Array, Index, ParameterArrays
 from assessments.skill.filter import Belief
 from assessments.skill.interface import (
     AT_CEILING,
@@ -17,42 +17,34 @@ from assessments.skill.interface import (
     SkillEstimate,
     no_estimate,
 )
-from assessments.skill.likelihood import level_moments
 from assessments.skill.observations import SetRecord
 
 Z90 = 1.6448536269514722  # 95th percentile of the normal distribution
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 _WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
+_POINTS = np.append(_NODES, [-Z90, Z90])
 
 
-def expected_level(ability: Array, skill: int, arrays: ParameterArrays) -> Array:
+def expected_level(ability: Array, skill: int | Index, arrays: ParameterArrays) -> Array:
     """Expected level, 0..4, at `ability` logits: the mean over the skill's criteria; shaped as `ability`.
 
-    A counted criterion has the level of its bands, when they are known.
+    With several skills, the first axis of `ability` is theirs.
     """
-    places = arrays.of_skill(skill)
-    if not len(places):
-        return level_moments(np.asarray(ability), arrays.weights)[0]
-    levels = [_level_of_criterion(ability, place, arrays) for place in places.tolist()]
-    return np.asarray(np.mean(levels, axis=0))
-
-
-def _level_of_criterion(ability: Array, place: int, arrays: ParameterArrays) -> Array:
-    bands = arrays.bands.get(place)
-    if bands is not None:
-        return np.interp(ability, BAND_GRID, bands)
-    return level_moments(np.asarray(ability) - arrays.offset[place], arrays.weights)[0]
+    at = np.clip((ability + CURVE_END) * CURVE_STEPS, 0, arrays.curves.shape[1] - 1 - 1e-9)
+    below = at.astype(np.intp)
+    rows = np.reshape(skill, (-1,) + (1,) * (at.ndim - 1)) if np.ndim(skill) else skill
+    low = arrays.curves[rows, below]
+    return np.asarray(low + (at - below) * (arrays.curves[rows, below + 1] - low))
 
 
 def level_with_interval(
-    mean: Array, spread: Array, skill: int, arrays: ParameterArrays
+    mean: Array, spread: Array, skill: int | Index, arrays: ParameterArrays
 ) -> tuple[Array, Array, Array]:
     """(level, low, high) for abilities N(`mean`, `spread`^2): posterior mean of the expected level, and the
-    ends of the central 90 % interval of ability, each carried to the scale of levels."""
-    points = mean[..., None] + spread[..., None] * _NODES
-    level = expected_level(points, skill, arrays) @ _WEIGHTS
-    low, high = (expected_level(mean + end * Z90 * spread, skill, arrays) for end in (-1, 1))
-    return level, low, high
+    ends of the central 90 % interval of ability, each carried to the scale of levels. With several skills,
+    the first axis of `mean` is theirs."""
+    levels = expected_level(mean[..., None] + spread[..., None] * _POINTS, skill, arrays)
+    return levels[..., :-2] @ _WEIGHTS, levels[..., -2], levels[..., -1]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,17 +90,15 @@ def _marks(record: SetRecord, arrays: ParameterArrays) -> Iterator[tuple[int, bo
 def estimates(belief: Belief, arrays: ParameterArrays, seen: Sequence[Seen]) -> tuple[SkillEstimate, ...]:
     """One for each skill, in levels 0..4; a skill never marked has no figure, though others hint at it."""
     spread = np.sqrt(np.diag(belief.spread()))
-    return tuple(
-        _estimate(belief.mean[skill], spread[skill], skill, arrays, seen[skill])
-        for skill in range(arrays.size)
-    )
+    found = level_with_interval(belief.mean[: arrays.size], spread, np.arange(arrays.size), arrays)
+    figures = np.array(found).T.tolist()
+    return tuple(map(_estimate, arrays.skills, figures, seen))
 
 
-def _estimate(mean: Array, spread: Array, skill: int, arrays: ParameterArrays, seen: Seen) -> SkillEstimate:
-    code = arrays.skills[skill]
+def _estimate(code: str, figures: Sequence[float], seen: Seen) -> SkillEstimate:
     if seen.sets == 0:
         return no_estimate(code)
-    level, low, high = (float(value) for value in level_with_interval(mean, spread, skill, arrays))
+    level, low, high = figures
     status = _status(seen)
     return SkillEstimate(
         code, level, low, high, seen.sets, status, _words(level, low, high, seen.sets, status)

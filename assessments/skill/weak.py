@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import scipy as sp  # loads `special` at first use
@@ -77,10 +78,11 @@ def gap_draws(
     spread = belief.spread()[np.ix_(places, places)]
     root = np.linalg.cholesky(spread + 1e-9 * np.eye(len(places)))
     abilities = belief.mean[list(places)][:, None] + root @ _normal_lattice(len(places))
-    levels = [expected_level(row, place, arrays) for row, place in zip(abilities, places, strict=True)]
-    return np.asarray(np.array(targets)[:, None] - np.array(levels))
+    levels = expected_level(abilities, np.array(places), arrays)
+    return np.asarray(np.array(targets)[:, None] - levels)
 
 
+@lru_cache(maxsize=64)
 def _normal_lattice(size: int) -> Array:
     """(size, draws) evenly spread standard normal points."""
     steps = np.sqrt(_first_primes(size))

@@ -1,7 +1,8 @@
 import numpy as np
 import pytest
 
-from assessments.skill.arrays import BAND_GRID, mixed, parameter_arrays
+from assessments.skill.arrays import BAND_GRID, CURVE_END, mixed, parameter_arrays
+from assessments.skill.likelihood import band_level, category_weights, level_moments, weighted_powers
 from assessments.skill.parameters import CountScale, Criterion, Facet, Parameters, Skill
 
 ARRAYS = parameter_arrays(
@@ -18,10 +19,8 @@ ARRAYS = parameter_arrays(
 )
 
 
-def test_criteria_know_their_skill_and_skills_their_criteria():
+def test_criteria_know_their_skill():
     assert ARRAYS.skill_of.tolist() == [1, 0, 0]
-    assert ARRAYS.of_skill(0).tolist() == [1, 2]
-    assert ARRAYS.of_skill(2).tolist() == []
     assert ARRAYS.criterion_index["tidy"] == 2
 
 
@@ -37,10 +36,25 @@ def test_speed_keeps_the_root_of_what_accuracy_keeps():
     assert speed == pytest.approx(np.sqrt(accuracy))
 
 
-def test_bands_are_kept_for_counted_criteria_only_and_rise_with_ability():
-    assert set(ARRAYS.bands) == {1}
-    assert ARRAYS.bands[1].shape == BAND_GRID.shape
-    assert (np.diff(ARRAYS.bands[1]) >= 0).all()
+def test_the_level_of_a_skill_is_the_mean_over_its_criteria_bands_for_counts():
+    """Oracle: the beta-binomial bands and the rating scale themselves, from their own functions."""
+    grid = np.linspace(-CURVE_END, CURVE_END, ARRAYS.curves.shape[1])
+    plain = level_moments(grid, ARRAYS.weights)[0]
+    counted = np.interp(grid, BAND_GRID, band_level(BAND_GRID, CountScale(at_most=(0, 1, 2, 6))))
+    assert ARRAYS.curves[0] == pytest.approx((plain + counted) / 2)
+    assert ARRAYS.curves[1] == pytest.approx(level_moments(grid - 0.5, ARRAYS.weights)[0])
+    assert ARRAYS.curves[2] == pytest.approx(plain)
+    assert (np.diff(ARRAYS.curves, axis=1) >= 0).all()
+
+
+def test_only_educators_with_steps_of_their_own_have_weights_of_their_own():
+    own = Facet(0, 0, 1, (0.5, 0.0, 0.0, -0.5))
+    arrays = parameter_arrays(Parameters("1", (), (), educators={"ines": own, "omar": Facet()}))
+    assert arrays.powers_of("omar") is arrays.powers
+    expected = weighted_powers(
+        category_weights(np.add(Parameters("1", (), ()).thresholds, own.steps)).tolist()
+    )
+    assert arrays.powers_of("ines") == pytest.approx(expected)
 
 
 def test_mixed_covariance_has_common_off_and_both_on_the_diagonal():
