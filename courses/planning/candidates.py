@@ -109,9 +109,9 @@ def within(spans: Iterable[Span], starts: Ints, ends: Ints) -> Mask:
 
 def clear_of(spans: Iterable[Span], starts: Ints, ends: Ints) -> Mask:
     """Whether each [start, end) meets none of the spans."""
-    clear = np.ones(len(starts), bool)
-    for span in spans:
-        clear &= (ends <= span.start) | (span.end <= starts)
+    merged = np.array([(each.start, each.end) for each in union(spans)], int).reshape(-1, 2)
+    before = np.searchsorted(merged[:, 0], ends) - 1
+    clear: Mask = (before < 0) | (np.append(merged[:, 1], 0)[before] <= starts)
     return clear
 
 
@@ -124,13 +124,6 @@ def union(spans: Iterable[Span]) -> list[Span]:
         else:
             joined.append(span)
     return joined
-
-
-def can_share(booking: Booked, *, need: Need, span: Span, room: str, is_group: bool) -> bool:
-    """Whether one educator can look after the booking and a session of the need at once, but for capacity."""
-    if booking.room != room or booking.kind != need.kind:
-        return False
-    return not is_group or (booking.drill == need.drill and booking.span == span)
 
 
 def _of_need(problem: Problem, place: int, sifted: Sieve) -> tuple[Ints, Ints, Ints, Ints]:
@@ -204,24 +197,27 @@ def _has_bench(problem: Problem, room: Room, need: Need, starts: Ints, ends: Int
 
 def _pairs(problem: Problem, need: Need, starts: Ints, ends: Ints) -> Mask:
     """(educators, rooms, starts) where no frozen booking holds the educator to something else."""
-    kind = problem.kind_by_code[need.kind]
-    pairs = np.ones((len(problem.educators), len(problem.rooms), len(starts)), bool)
-    places = {each.code: place for place, each in enumerate(problem.educators)}
+    held: dict[str, list[Booked]] = {}
     for booking in problem.frozen:
-        if booking.educator not in places:
-            continue
-        clear = clear_of([booking.span], starts, ends)
-        for place, room in enumerate(problem.rooms):
-            shared = _shared(booking, need, room.code, kind.is_group, starts)
-            pairs[places[booking.educator], place] &= clear | shared
+        held.setdefault(booking.educator, []).append(booking)
+    pairs = np.ones((len(problem.educators), len(problem.rooms), len(starts)), bool)
+    for place, educator in enumerate(problem.educators):
+        if educator.code in held and need.skill in educator.skills:
+            for other, room in enumerate(problem.rooms):
+                pairs[place, other] = _can_join(problem, need, held[educator.code], room.code, starts, ends)
     return pairs
 
 
-def _shared(booking: Booked, need: Need, room: str, is_group: bool, starts: Ints) -> Mask | bool:
-    """`can_share` over the starts."""
-    span = Span(booking.span.start, booking.span.start + need.length_min)
-    can = can_share(booking, need=need, span=span, room=room, is_group=is_group)
-    return can & (starts == booking.span.start) if is_group else can
+def _can_join(problem: Problem, need: Need, held: list[Booked], room: str, starts: Ints, ends: Ints) -> Mask:
+    """Whether she can look after the session besides, but for capacity: same room and kind, a group its drill."""
+    like = [each for each in held if (each.room, each.kind) == (room, need.kind)]
+    group = problem.kind_by_code[need.kind].is_group
+    others = [each.span for each in held if (each.room, each.kind) != (room, need.kind)]
+    can_join = clear_of(others, starts, ends)
+    for booking in like if group else ():
+        is_same = booking.drill == need.drill and booking.span.end - booking.span.start == need.length_min
+        can_join &= clear_of([booking.span], starts, ends) | (is_same & (starts == booking.span.start))
+    return can_join
 
 
 def _stack(rows: Iterable[object], mask: Callable[..., Mask], starts: Ints) -> Mask:

@@ -2,14 +2,15 @@
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from courses.planning.candidates import Mask, Sieve, sieve
+from courses.planning.constraints import violations
 from courses.planning.objective import days_late, sessions_of
 from courses.planning.openings import Opening, beside, opening
-from courses.planning.problem import Need, Place, Plan, Problem
+from courses.planning.problem import Booked, Need, Place, Plan, Problem
 from courses.planning.relaxations import relaxations
 from courses.planning.sentences import Say, student_of, times, together, utc_words
 from courses.planning.solver import solve
@@ -80,13 +81,32 @@ def _reasons(problem: Problem, plan: Plan, place: Place, say: Say) -> Iterator[s
     if booking is not None and booking.span == place.span:
         yield "It stays where it is booked."
     elif booking is not None:
-        yield f"It moves from {say(booking.span.start)}, so that the whole plan gains."
+        yield f"It moves from {say(booking.span.start)}. {_why_it_moves(problem, plan, place, booking)}"
     yield _due_words(problem, place)
     yield _choice_words(problem, plan, place)
     if with_her := _company(problem, plan, place):
         yield f"On the same drill together with {together(with_her)}."
     if apart := _days_before(problem, plan, place):
         yield f"{times(apart, 'day')} after the session of this skill before it."
+
+
+def _why_it_moves(problem: Problem, plan: Plan, place: Place, booking: Booked) -> str:
+    """The rule that its old place would break beside the others, if it breaks one."""
+    old = replace(
+        place,
+        span=booking.span,
+        educator=booking.educator,
+        room=booking.room,
+        bench=booking.bench,
+        head=booking.head,
+    )
+    broken = violations(problem, replace(plan, places=(*_others(plan, place), old)))
+    mine = [each.sentence for each in broken if place.need in each.needs]
+    return mine[0] if mine else "The whole plan gains by it."
+
+
+def _others(plan: Plan, place: Place) -> tuple[Place, ...]:
+    return tuple(each for each in plan.places if each != place)
 
 
 def _due_words(problem: Problem, place: Place) -> str:
@@ -103,8 +123,8 @@ def _choice_words(problem: Problem, plan: Plan, place: Place) -> str:
     alone = _starts(sieve(problem, need))
     if alone.sum() == 1:
         return "The only start at which student, educator, bench and head are all there."
-    others = tuple(each for each in plan.places if each != place)
-    sifted = sieve(one_more := beside(problem, others, need), one_more.needs[0])
+    one_more = beside(problem, _others(plan, place), need)
+    sifted = sieve(one_more, one_more.needs[0])
     earlier = _starts(sifted) & (sifted.starts < place.span.start)
     rank = (
         "the earliest still free"
@@ -160,7 +180,7 @@ def _blocker(problem: Problem, one_more: Problem, need: Need) -> tuple[str, str]
     for start in alone.starts[_starts(alone)].tolist():
         count[_shut_by(now, open_now.get(start))] += 1
     (most, shut), total = count.most_common(1)[0], count.total()
-    return most, f" So it is at {shut} of the {total} starts that would suit."
+    return most, f" That shuts {shut} of the {total} starts that would suit."
 
 
 def _emptied_by(problem: Problem, alone: Sieve) -> str:
