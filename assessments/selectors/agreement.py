@@ -4,14 +4,17 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import cast
 
 from django.db.models import Count, Max
 
 from academy.models import Academy, Membership
-from assessments.models import AgreementReport, Criterion, Mark, SecondLevel, SecondMark
-from assessments.scoring.agreement_report import DoubleMarked, Findings, FirstMarks, read_findings
+from assessments.models import AgreementReport, Criterion, Mark, ParameterVersion, SecondLevel, SecondMark
+from assessments.scoring.agreement_report import DoubleMarked, Figure, Findings, FirstMarks, read_findings
+from assessments.selectors.parameters import EducatorSeverity, severities
 
 DAY_S = 86_400
+NOTHING = Figure(None, None, None)
 Levels = dict[int, dict[str, int]]
 
 
@@ -34,6 +37,40 @@ class AgreementState:
     newer: int
     waiting: int
     waived: int
+
+
+@dataclass(frozen=True, slots=True)
+class SeverityRow:
+    """One educator's distance from the average one in levels, told in two ways; None where one is silent.
+
+    ``twice``: from sets that two educators marked. ``daily``: from the marks of every day, by the skill
+    model.
+    """
+
+    name: str
+    twice: Figure
+    twice_marks: int
+    daily: Figure
+    daily_marks: int
+
+    @property
+    def disagree(self) -> bool:
+        """Whether the two intervals do not meet."""
+        ends = (self.twice.low, self.twice.high, self.daily.low, self.daily.high)
+        if any(end is None for end in ends):
+            return False
+        low, high, other_low, other_high = cast(tuple[float, float, float, float], ends)
+        return low > other_high or other_low > high
+
+
+@dataclass(frozen=True, slots=True)
+class SeverityTable:
+    """``notes``: what limits the comparison by the marks of every day; ``is_linked``: of those too."""
+
+    rows: tuple[SeverityRow, ...]
+    notes: tuple[str, ...]
+    is_linked: bool
+    version: ParameterVersion | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +99,32 @@ def agreement_state(academy: Academy) -> AgreementState:
         waiting=states.get("open", 0),
         waived=states.get("waived", 0),
     )
+
+
+def severity_table(academy: Academy, findings: Findings | None) -> SeverityTable:
+    """Both views of how strict each educator is, by name; three queries, one before the first refit.
+
+    A view that cannot compare educators, for want of shared sets or students, gives no figures.
+    """
+    daily = severities(academy)
+    labels = _labels(found.educator for found in daily.educators) if daily.educators else {}
+    models = {labels[found.educator]: found for found in daily.educators}
+    twice = {found.name: found for found in findings.educators} if findings and findings.is_linked else {}
+    rows = tuple(
+        SeverityRow(
+            name=name,
+            twice=twice[name].severity if name in twice else NOTHING,
+            twice_marks=twice[name].marks if name in twice else 0,
+            daily=_daily(models.get(name)) if daily.is_linked else NOTHING,
+            daily_marks=models[name].marks if name in models else 0,
+        )
+        for name in sorted(models.keys() | twice.keys())
+    )
+    return SeverityTable(rows, daily.notes, daily.is_linked, daily.version)
+
+
+def _daily(found: EducatorSeverity | None) -> Figure:
+    return NOTHING if found is None else Figure(found.levels, found.low, found.high)
 
 
 def agreement_data(academy: Academy, *, until: datetime) -> AgreementData:

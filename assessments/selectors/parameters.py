@@ -11,6 +11,7 @@ import numpy as np
 from academy.models import Academy, Membership
 from assessments.models import Criterion, ParameterVersion
 from assessments.selectors.skill_records import UNFITTED, model_criteria, model_skills
+from assessments.skill.calibrate import UNLINKED
 from assessments.skill.likelihood import category_weights, level_moments
 from assessments.skill.model import StateSpaceModel
 from assessments.skill.parameters import Criterion as ModelCriterion
@@ -39,6 +40,12 @@ class Severities:
     version: ParameterVersion | None
     educators: tuple[EducatorSeverity, ...]
     notes: tuple[str, ...]
+
+    @property
+    def is_linked(self) -> bool:
+        """Whether shared students make the educators comparable."""
+        alone = len(self.educators) < 2
+        return not alone and not any(note.startswith(UNLINKED) for note in self.notes)
 
 
 def newest_parameters(academy: Academy) -> ParameterVersion | None:

@@ -1,4 +1,4 @@
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -58,20 +58,24 @@ def student(academy: Academy, student_id: int) -> Membership:
 
 
 def students_by_need(
-    academy: Academy, *, cohort_id: int | None = None, search: str = ""
+    academy: Academy, *, cohort_id: int | None = None, search: str = "", blind: Collection[int] = ()
 ) -> QuerySet[Membership]:
     """Current students: those with a gate skill below target first, then by the lowest level; unmarked last.
 
-    One query, sorted in the database. One target serves all skills, so the lowest level is the largest gap.
+    ``blind``: students of whom the reader has a set to mark blind. They stand with the unmarked, by name, so
+    that their place says nothing about the first result. One query, sorted in the database. One target serves
+    all skills, so the lowest level is the largest gap.
     """
     found = current_students(academy)
     if cohort_id is not None:
         found = found.filter(cohort=cohort_id)
     for word in search.split():
         found = found.filter(user__name__icontains=word)
+    open_to_reader = ~Q(pk__in=blind)
     gate_below = Q(standings__skill__is_gate=True, standings__level__lt=BELOW_TARGET)
     return found.annotate(
-        lowest_gate=Min("standings__level", filter=gate_below), lowest=Min("standings__level")
+        lowest_gate=Min("standings__level", filter=gate_below & open_to_reader),
+        lowest=Min("standings__level", filter=open_to_reader),
     ).order_by(F("lowest_gate").asc(nulls_last=True), F("lowest").asc(nulls_last=True), "user__name", "pk")
 
 

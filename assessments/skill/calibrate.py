@@ -20,6 +20,7 @@ CLOSE = 1e-3
 _SPREAD_FACET, _SPREAD_CRITERION, _SPREAD_STRETCH, _SPREAD_START, _SPREAD_GAIN = 0.5, 1.0, 0.2, 1.0, 0.5
 FEW_MARKS, ENOUGH_MARKS = 30, 300
 FIT_STUDENTS, ROUNDS = 300, 2
+UNLINKED = "The educators fall into"  # how the note begins that no student is shared
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,7 +230,7 @@ def linkage_notes(table: MarkTable) -> tuple[str, ...]:
     groups = len(set(educator_groups(table)[seen].tolist()))
     if groups > 1:
         notes.append(
-            f"The educators fall into {groups} groups with no student in common. A comparison between groups "
+            f"{UNLINKED} {groups} groups with no student in common. A comparison between groups "
             "assumes that their students are alike. Let educators of different groups mark the same student."
         )
     marks = np.bincount(table.educator, _marks(table), len(table.educators))

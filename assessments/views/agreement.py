@@ -17,7 +17,7 @@ from academy.jobs import enqueue
 from academy.models import Academy
 from assessments.forms.agreement import UntilForm
 from assessments.forms.second_marks import RateForm
-from assessments.selectors.agreement import agreement_state
+from assessments.selectors.agreement import agreement_state, severity_table
 from assessments.selectors.second_marks import latest_second_marks, rate_of
 from assessments.selectors.standard_sets import standard_sets
 from assessments.services.second_choice import change_rate
@@ -30,8 +30,10 @@ SHOWN = 10
 @for_staff
 def agreement(request: MemberRequest) -> HttpResponse:
     academy = request.member.academy
+    state = agreement_state(academy)
     context = {
-        "state": agreement_state(academy),
+        "state": state,
+        "severity": severity_table(academy, state.findings),
         "rate": rate_of(academy),
         "second_marks": latest_second_marks(academy, SHOWN),
         "standards": standard_sets(academy)[:SHOWN],

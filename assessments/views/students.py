@@ -35,7 +35,8 @@ SETS_A_PAGE = 25
 def student_list(request: MemberRequest) -> HttpResponse:
     academy = request.member.academy
     chosen, search = _cohort_id(request.GET), request.GET.get("q", "").strip()
-    found = students_by_need(academy, cohort_id=chosen, search=search)
+    blind = set(blind_sets(request.member).values())
+    found = students_by_need(academy, cohort_id=chosen, search=search, blind=blind)
     page = Paginator(found, STUDENTS_A_PAGE).get_page(request.GET.get("page"))
     context = {
         "page": page,
@@ -45,7 +46,7 @@ def student_list(request: MemberRequest) -> HttpResponse:
         "search": search,
         "query": _without_page(request.GET),
         "target": TARGET_LEVEL,
-        "blind_students": set(blind_sets(request.member).values()),
+        "blind_students": blind,
     }
     return render(request, "assessments/student_list.html", context)
 

@@ -67,6 +67,16 @@ def test_students_without_marks_close_the_list_and_are_not_dropped(academy: Acad
     assert names(academy) == ["Zoe Fine", "Anew"]
 
 
+def test_the_place_of_a_student_who_is_marked_blind_says_nothing_of_her_result(academy: Academy):
+    """Whatever her first result, she stands with the unmarked, by name."""
+    stand(low := make_member(academy, "Mia Low"), isolation=0.2)
+    stand(high := make_member(academy, "Nia High"), isolation=3.9)
+    stand(make_member(academy, "Other"), isolation=2.0)
+    make_member(academy, "Unmarked")
+    assert names(academy) == ["Mia Low", "Other", "Nia High", "Unmarked"]
+    assert names(academy, blind={low.pk, high.pk}) == ["Other", "Mia Low", "Nia High", "Unmarked"]
+
+
 def test_a_level_that_is_shown_as_the_target_does_not_count_as_below(academy: Academy):
     stand(made := make_member(academy, "Nearly"), isolation=2.97)
     (row,) = student_rows(academy, [made], now=NOW)

@@ -1,5 +1,6 @@
 """The Agreement page says what the newest report says, and computing is work for the background."""
 
+import json
 from collections.abc import Callable
 from datetime import timedelta
 
@@ -9,8 +10,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from academy.models import Membership
-from assessments.models import AgreementReport, SecondMarkRate
+from assessments.models import AgreementReport, ParameterVersion, SecondMarkRate
 from assessments.services.agreement import compute_agreement
+from assessments.skill.parameters import Facet, Parameters
 from tests.factories.academy import Cast
 from tests.factories.assessments import Bench
 from tests.factories.bench import graded_set
@@ -95,3 +97,23 @@ def test_those_waiting_are_listed_first(ines: Client, bench: Bench, cast: Cast):
     give_second_mark(graded_set(bench), cast.second)
     text = ines.get(PAGE).content.decode()
     assert "1 waiting" in text and "Tova Lind, chosen" in text
+
+
+def test_how_strict_each_educator_is_stands_beside_the_warning_and_without_logits(
+    ines: Client, bench: Bench, cast: Cast
+):
+    both = {str(member.pk): Facet(0.5, 0.01, 90) for member in (cast.ines, cast.owner)}
+    note = "The educators fall into 2 groups with no student in common."
+    made = Parameters("parameters-1", (), (), educators=both, notes=(note,))
+    ParameterVersion.objects.create(
+        academy=cast.academy,
+        number=1,
+        parameters=json.loads(made.to_json()),
+        sets=9,
+        students=3,
+        made_at=LATER,
+    )
+    text = ines.get(PAGE).content.decode()
+    assert "How strict each educator is" in text and note in text
+    assert "So the marks of every day give no figures here." in text
+    assert "logit" not in text and cast.owner.name in text
