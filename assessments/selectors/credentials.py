@@ -15,7 +15,7 @@ from assessments.credentials.achievement import (
     StatusEntry,
 )
 from assessments.credentials.keys import did_web, key_url
-from assessments.credentials.status_list import PURPOSES
+from assessments.credentials.status_list import SUSPENSION
 from assessments.models import Certificate
 from assessments.scoring.certified import Certified, CertifiedSkill, certified_of, plain_words
 
@@ -57,7 +57,7 @@ def facts_of(certificate: Certificate) -> CertificateFacts:
         valid_from=certificate.valid_from,
         valid_until=certificate.valid_until,
         awarded_at=certified.awarded_at,
-        statuses=tuple(_entry(certificate, purpose) for purpose in PURPOSES),
+        statuses=(_entry(certificate, SUSPENSION),),  # Open Badges 3.0 knows one entry
         holder_name=certificate.holder_name,
         narrative=" ".join(plain_words(certified)),
         started_on=certified.first_set_on,

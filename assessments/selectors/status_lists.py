@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from academy.errors import NotHere
 from assessments.credentials.status_list import PURPOSES, REVOCATION, StatusListFacts
@@ -32,11 +32,13 @@ def status_list(academy_id: int, purpose: str, number: int, *, at: datetime) -> 
 
 
 def _listed(academy_id: int, purpose: str, number: int) -> QuerySet[CertificateEvent]:
-    """A replaced certificate is revoked for whoever reads lists only: another stands in its place."""
+    """A replaced certificate is revoked for whoever reads lists only: another stands in its place.
+
+    Certificates name the list of suspensions alone, so what is revoked stays set in it for ever.
+    """
     rows = CertificateEvent.objects.filter(certificate__academy=academy_id, certificate__status_list=number)
-    if purpose == REVOCATION:
-        return rows.filter(kind__in=("revoked", "replaced"))
-    return rows.filter(kind="suspended", lifted_by=None)
+    ended = Q(kind__in=("revoked", "replaced"))
+    return rows.filter(ended if purpose == REVOCATION else ended | Q(kind="suspended", lifted_by=None))
 
 
 def _is_begun(academy_id: int, number: int) -> bool:

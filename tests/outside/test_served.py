@@ -51,7 +51,7 @@ def fetched(url: str) -> str:
 def asked(token: str) -> dict[str, Any]:
     """A stranger's question: keys and lists as they are served, on the second day of the certificate."""
     told = parts(token)[1]
-    lists = [status["statusListCredential"] for status in told["credentialStatus"]]
+    lists = [told["credentialStatus"]["statusListCredential"]]  # one entry, as Open Badges 3.0 has it
     return verdict(
         {
             "token": token,
@@ -75,12 +75,12 @@ def test_suspended_restored_and_revoked_are_seen_by_strangers(row, decide):
     decide(restore_certificate)
     assert asked(row.token)["accepted"]
     decide(revoke_certificate)
-    assert asked(row.token)["set"] == ["revocation"]
+    assert not asked(row.token)["accepted"]
 
 
 def test_after_a_change_of_name_only_the_new_one_is_accepted(row, decide):
     new = decide(reissue_certificate, holder_name="Ada Holm")
-    assert asked(row.token)["set"] == ["revocation"]
+    assert not asked(row.token)["accepted"]
     assert asked(new.token)["accepted"]
 
 
