@@ -30,6 +30,7 @@ class ParameterArrays:
 
     skills: tuple[str, ...]
     criterion_index: Mapping[str, int]
+    skill_by_code: Mapping[str, int]
     skill_of: Index
     offset: Array
     curves: Array
@@ -71,6 +72,7 @@ def parameter_arrays(parameters: Parameters) -> ParameterArrays:
     return ParameterArrays(
         skills=parameters.skill_codes,
         criterion_index={criterion.code: place for place, criterion in enumerate(criteria)},
+        skill_by_code={criterion.code: index[criterion.skill] for criterion in criteria},
         skill_of=np.array([index[criterion.skill] for criterion in criteria], dtype=np.intp),
         offset=_column(criterion.offset for criterion in criteria),
         curves=np.array([_curve(code, parameters, weights.tolist()) for code in parameters.skill_codes]),

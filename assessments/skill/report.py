@@ -81,10 +81,10 @@ def _marks(record: SetRecord, arrays: ParameterArrays) -> Iterator[tuple[int, bo
     for grading in record.gradings:
         counted = {code: faults for code, (faults, inspected) in grading.counts.items() if inspected}
         for code, faults in counted.items():
-            yield int(arrays.skill_of[arrays.criterion_index[code]]), faults == 0
+            yield arrays.skill_by_code[code], faults == 0
         for code, level in grading.levels.items():
             if code not in counted:
-                yield int(arrays.skill_of[arrays.criterion_index[code]]), level == TOP_LEVEL
+                yield arrays.skill_by_code[code], level == TOP_LEVEL
 
 
 def estimates(belief: Belief, arrays: ParameterArrays, seen: Sequence[Seen]) -> tuple[SkillEstimate, ...]:
