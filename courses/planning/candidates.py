@@ -209,7 +209,7 @@ def _pairs(problem: Problem, need: Need, starts: Ints, ends: Ints) -> Mask:
 
 
 def _can_join(problem: Problem, need: Need, held: list[Booked], room: str, starts: Ints, ends: Ints) -> Mask:
-    """Whether she can look after the session besides, but for capacity: same room and kind, a group its drill."""
+    """Whether she can take the session besides, but for capacity: same room, kind and, in groups, drill."""
     like = [each for each in held if (each.room, each.kind) == (room, need.kind)]
     group = problem.kind_by_code[need.kind].is_group
     others = [each.span for each in held if (each.room, each.kind) != (room, need.kind)]

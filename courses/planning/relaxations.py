@@ -22,6 +22,7 @@ def relaxations(problem: Problem, need: Need) -> tuple[Relaxation, ...]:
     """In order of cost."""
     every = [
         *_by_student(problem, need),
+        *_by_need(problem, need),
         *_by_session(problem, need),
         *_by_educator(problem, need),
         *_by_room(problem, need),
@@ -42,6 +43,9 @@ def _by_student(problem: Problem, need: Need) -> Iterator[Relaxation]:
     yield Relaxation(
         "student_time", 1, apply, lambda fit, say: f"If {name} could come on {say(fit.span.start)}."
     )
+
+
+def _by_need(problem: Problem, need: Need) -> Iterator[Relaxation]:
     least = problem.least_days[need.student, need.skill]
     if least > 1:
         yield Relaxation(

@@ -20,7 +20,7 @@ from courses.planning.neighbourhoods import Neighbourhood, draw
 from courses.planning.placing import forbid, named_places, seat, worth
 from courses.planning.problem import Plan, Problem, Progress
 from courses.planning.rows import runs
-from courses.planning.tables import Settled, Tables, settle, tables_of
+from courses.planning.tables import Settled, Tables, long_days, settle, students_of, tables_of
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpModel, IntVar
@@ -319,7 +319,7 @@ def _reward_company(part: _Part, variables: list["IntVar"], on: "IntVar | None")
 def _be_fair(part: _Part) -> None:
     tables, by_need = part.tables, _by_need(part)
     fixed = np.bincount(tables.found.need[part.settled.taken], minlength=len(tables.to_place))
-    students = _students(tables.problem)
+    students = students_of(tables.problem)
     for student in np.unique(students[part.free]):
         needs = np.flatnonzero(students == student)
         wanted = int(tables.to_place[needs].sum() - fixed[needs].sum())
@@ -331,16 +331,11 @@ def _be_fair(part: _Part) -> None:
             part.earn(beyond, -tables.problem.weights.unfair)
 
 
-def _students(problem: Problem) -> Ints:
-    """Index of each need's student."""
-    index = {each.code: place for place, each in enumerate(problem.students)}
-    return np.array([index[each.student] for each in problem.needs], int)
-
-
 def _rest_from_long(part: _Part) -> None:
-    tables, problem, base = part.tables, part.tables.problem, _long_days(part)
-    starts = np.array([each for each in part.begun if _is_long(part, each)], int)
-    students = _students(problem)[tables.starts.need[starts]]
+    tables, problem, base = part.tables, part.tables.problem, long_days(part.tables, part.settled.taken)
+    is_long = tables.starts.end - tables.starts.start >= problem.long_min
+    starts = np.array([each for each in part.begun if is_long[each]], int)
+    students = students_of(problem)[tables.starts.need[starts]]
     for inside in runs(students * len(problem.day_starts) + tables.starts.day[starts], starts):
         needs = tables.starts.need[inside]
         begun = [part.begun[each] for each in inside.tolist()]
@@ -351,20 +346,6 @@ def _rest_from_long(part: _Part) -> None:
             again = part.count(len(begun), max(0, part.sum_now(begun) - 1))
             part.model.add(again >= sum(begun) - 1)
             part.earn(again, -problem.weights.long_again)
-
-
-def _is_long(part: _Part, start: int) -> bool:
-    starts = part.tables.starts
-    return bool(starts.end[start] - starts.start[start] >= part.tables.problem.long_min)
-
-
-def _long_days(part: _Part) -> set[tuple[str, int]]:
-    """Students and days that have a long session already."""
-    problem, found = part.tables.problem, part.tables.found
-    frozen = [each for each in problem.frozen if each.span.end - each.span.start >= problem.long_min]
-    taken = np.flatnonzero(part.settled.taken & (found.end - found.start >= problem.long_min)).tolist()
-    settled = {(problem.needs[found.need[seat]].student, int(found.day[seat])) for seat in taken}
-    return settled | {(each.student, problem.day_of(each.span.start)) for each in frozen}
 
 
 def _keep_near(part: _Part) -> None:

@@ -93,6 +93,21 @@ def settle(tables: Tables, taken: Mask, free: Mask) -> Settled:
     return Settled(fixed, free[found.need] & ~shut, start_left, room_left, duty_left, duty_on)
 
 
+def students_of(problem: Problem) -> Ints:
+    """Index of each need's student."""
+    index = {each.code: place for place, each in enumerate(problem.students)}
+    return np.array([index[each.student] for each in problem.needs], int)
+
+
+def long_days(tables: Tables, taken: Mask) -> set[tuple[str, int]]:
+    """Students and days that have a long session, frozen or taken."""
+    problem, found = tables.problem, tables.found
+    frozen = [each for each in problem.frozen if each.span.end - each.span.start >= problem.long_min]
+    seats = np.flatnonzero(taken & (found.end - found.start >= problem.long_min)).tolist()
+    settled = {(problem.needs[found.need[seat]].student, int(found.day[seat])) for seat in seats}
+    return settled | {(each.student, problem.day_of(each.span.start)) for each in frozen}
+
+
 def with_row(tables: Tables, row: Row) -> Tables:
     """One more rule over candidates."""
     rows = tables.room_rows

@@ -18,50 +18,47 @@ from courses.planning.problem import (
 
 HOUR = 60
 FIRST = 29_685_600
+SKILLS = ("isolation", "placement")
 
 
 def small_case(seed):
     rng = random.Random(seed)
-    days = rng.choice([3, 5, 9])
-    starts = _day_starts(rng, days)
-    skills, students = ("isolation", "placement"), rng.randint(1, 3)
-    kinds = (
-        SessionKind("bench", "supervised bench", rng.randint(1, 3)),
-        SessionKind("drill", "group drill", rng.randint(1, 3), is_group=True),
-        SessionKind("live", "live-model day", 2, needs_head=False, rooms=frozenset({"r0"})),
-    )
+    starts, students = _day_starts(rng, rng.choice([3, 5, 9])), rng.randint(1, 3)
     rooms = tuple(_room(rng, nth, starts) for nth in range(rng.choice([1, 1, 2])))
-    needs = tuple(_need(rng, nth, students, skills, starts) for nth in range(rng.choice([2, 2, 3])))
-    educators = tuple(
-        Educator(
-            f"e{nth}",
-            f"Educator {nth}",
-            _times(rng, starts, 0.9),
-            frozenset(rng.sample(skills, rng.choice([1, 2, 2]))),
-        )
-        for nth in range(rng.choice([1, 1, 2]))
-    )
+    needs = tuple(_need(rng, nth, students, starts) for nth in range(rng.choice([2, 2, 3])))
+    educators = tuple(_educator(rng, nth, starts) for nth in range(rng.choice([1, 1, 2])))
     heads = tuple(_head(rng, nth, starts) for nth in range(rng.randint(1, 2)))
-    booked = [
-        _booking(rng, nth, needs, rooms, educators, heads, starts)
-        for nth in range(rng.choice([0, 0, 1, 2, 3]))
-    ]
     return Problem(
         day_starts=starts,
         frozen_until=starts[0] + rng.choice([0, 0, 1440, 10 * HOUR]),
-        students=tuple(
-            Student(f"s{nth}", f"Student {nth}", _times(rng, starts, 0.9)) for nth in range(students)
-        ),
+        students=tuple(_student(rng, nth, starts) for nth in range(students)),
         educators=educators,
         rooms=rooms,
         heads=heads,
-        kinds=kinds,
+        kinds=_kinds(rng),
         needs=needs,
-        booked=tuple(booked),
+        booked=tuple(_booked(rng, needs, rooms, educators, heads, starts)),
         weights=_weights(rng),
         step_min=HOUR,
         long_min=2 * HOUR,
     )
+
+
+def _kinds(rng):
+    return (
+        SessionKind("bench", "supervised bench", rng.randint(1, 3)),
+        SessionKind("drill", "group drill", rng.randint(1, 3), is_group=True),
+        SessionKind("live", "live-model day", 2, needs_head=False, rooms=frozenset({"r0"})),
+    )
+
+
+def _student(rng, nth, starts):
+    return Student(f"s{nth}", f"Student {nth}", _times(rng, starts, 0.9))
+
+
+def _educator(rng, nth, starts):
+    skills = rng.sample(SKILLS, rng.choice([1, 2, 2]))
+    return Educator(f"e{nth}", f"Educator {nth}", _times(rng, starts, 0.9), frozenset(skills))
 
 
 def _day_starts(rng, days):
@@ -99,12 +96,12 @@ def _head(rng, nth, starts):
     return Head(f"h{nth}", f"Head {nth}", rng.randint(1, 2), fitted, rng.choice([None, None, 2, 5]), held)
 
 
-def _need(rng, nth, students, skills, starts):
+def _need(rng, nth, students, starts):
     least = rng.choice([1, 2, 3])
     return Need(
         code=f"n{nth}",
         student=f"s{rng.randrange(students)}",
-        skill=rng.choice(skills),
+        skill=rng.choice(SKILLS),
         drill=rng.choice(["open", "close"]),
         kind=rng.choice(["bench", "bench", "drill", "live"]),
         length_min=rng.choice([60, 60, 90, 120]),
@@ -116,6 +113,11 @@ def _need(rng, nth, students, skills, starts):
         least_days=least,
         most_days=least + rng.randint(0, 3),
     )
+
+
+def _booked(rng, needs, rooms, educators, heads, starts):
+    count = rng.choice([0, 0, 1, 2, 3])
+    return [_booking(rng, nth, needs, rooms, educators, heads, starts) for nth in range(count)]
 
 
 def _booking(rng, nth, needs, rooms, educators, heads, starts):
