@@ -13,7 +13,11 @@ from pytest_django import DjangoDbBlocker
 
 from academy.models import Cohort, Membership, Role, User
 from academy.services.invitations import invite_person
+from assessments.models import GateStanding
+from assessments.scoring.programme_rules import PRESETS
+from assessments.services.competence import change_rule
 from assessments.services.rubrics import copy_rubric_version, publish_rubric_version
+from courses.models import Skill
 from courses.programme.content import Unit
 from courses.selectors.enrolments import open_enrolment
 from courses.services.sign_offs import sign_off
@@ -28,6 +32,7 @@ from tests.factories.assessments import (
     make_started_set,
 )
 from tests.factories.certificate_batches import make_batch
+from tests.factories.certificates import put_certificate
 from tests.factories.courses import make_brief, make_head
 from tests.factories.programmes import (
     ATTENDED,
@@ -62,12 +67,18 @@ BUDGETS = {
     "assessments:next": 8,
     "assessments:my-sets": 6,
     "assessments:bench-new": 10,
-    "assessments:agreement": 9,
+    "assessments:agreement": 10,
+    "assessments:competence-rules": 6,
+    "assessments:certificate-list": 7,
     "assessments:certificate-batch-list": 6,
+    "assessments:my-certificates": 5,
     "assessments:rubric-list": 5,
     "assessments:rubric-version": 8,
 }
-OF_STUDENTS = {"assessments:stand", "assessments:next", "assessments:my-sets", "courses:my-programme"}
+OF_STUDENTS = {
+    *("assessments:stand", "assessments:next", "assessments:my-sets", "assessments:my-certificates"),
+    "courses:my-programme",
+}
 OF_ADA = {
     *("assessments:student", "assessments:student-sets"),
     *("courses:enrolment", "courses:enrolment-units"),
@@ -160,6 +171,7 @@ def _add_rows(cast: Cast, nth: int) -> None:
     )
     _add_rubric_version(cast)
     _add_programme(cast, nth)
+    _add_rule(cast, nth)
     make_batch(cohort, cast.owner)
     day = STARTED + timedelta(days=nth)
     grade = make_graded_set(_bench(cast, cast.ada, f"Ada {nth}"), at=day)
@@ -175,6 +187,13 @@ def _add_rows(cast: Cast, nth: int) -> None:
     give_second_mark(make_graded_set(_bench(cast, student, f"graded {nth}"), at=day), cast.owner)
 
 
+def _add_rule(cast: Cast, nth: int) -> None:
+    """A newer version of the rule of every gate skill."""
+    preset = PRESETS["long_course" if nth % 2 else "short_course"]
+    for skill in Skill.objects.filter(is_gate=True):
+        change_rule(academy=cast.academy, skill=skill, programme=preset, actor=cast.owner, now=STARTED)
+
+
 def _add_programme(cast: Cast, nth: int) -> None:
     """A newer version with one more unit, a student on the first; hours and a sign-off of Ada."""
     programme = cast.academy.programmes.order_by("pk").first()
@@ -186,7 +205,11 @@ def _add_programme(cast: Cast, nth: int) -> None:
     seen = [enrolment.version.units.all()[0]]
     sign_off(enrolment=enrolment, units=seen, passed=True, actor=cast.ines, now=STARTED)
     student = make_member(cast.academy, f"Pupil enrolled {nth}", cohort=make_cohort(cast.academy, f"C{nth}"))
-    make_enrolment(student, cast.owner, enrolment.version)
+    ready = make_enrolment(student, cast.owner, enrolment.version)
+    GateStanding.objects.create(
+        student=ready.student, state="shut", met=0, asked=0, certificate_ready=True, at=STARTED
+    )
+    put_certificate(enrolment, cast.ines)
 
 
 def _add_rubric_version(cast: Cast) -> None:
