@@ -16,7 +16,7 @@ from assessments.scoring.programme_rules import parse_mastery, parse_programme
 from assessments.selectors.competence import SkillCompetence, graded_sets, skill_competence
 from assessments.selectors.competence_rules import SkillRules, mastery_rule, rule_versions, skill_rules
 from assessments.selectors.corrections import correction_of
-from assessments.services.gate import watch_gate
+from assessments.services.gate import marks_changed
 from courses.models import Skill
 
 
@@ -109,7 +109,7 @@ def refresh_competence(
     for each in found:
         _record_decisions(student, each, now)
     _write_standings(student, found, now)
-    watch_gate(student=student, now=now)
+    marks_changed(student=student, now=now)
 
 
 def refresh_academy(*, academy: Academy, now: datetime) -> None:

@@ -6,6 +6,7 @@ from datetime import datetime
 from django.db import transaction
 
 from academy.errors import Conflict, Denied, DomainError
+from academy.jobs import enqueue
 from academy.models import Academy, Membership
 from academy.services.audit import record
 from assessments.models import GateClosing, GateOpening, GateSignature, GateStanding
@@ -118,6 +119,14 @@ def close_gate(*, student: Membership, actor: Membership, reason: str, now: date
 def watch_gate(*, student: Membership, now: datetime) -> Readiness:
     """Write down a lapse or a condition that has fallen away, and where the gate stands."""
     return _keep_standing(_settled(student, now), now)
+
+
+def marks_changed(*, student: Membership, now: datetime) -> None:
+    """An open gate is judged in the transaction of the marks; where another stands is told soon after."""
+    if GateOpening.objects.filter(student=student, closing=None).exists():
+        watch_gate(student=student, now=now)
+    else:
+        enqueue("assessments.tasks.watch_gate", student_id=student.pk)
 
 
 def record_lapses(*, academy: Academy, now: datetime) -> int:

@@ -16,7 +16,7 @@ from assessments.models import DiscussionNote, SecondGrade, SecondLevel, SecondM
 from assessments.scoring.entry import EntryProblem, FinalMark, MarkEntry, as_data, resolve
 from assessments.selectors.marking import Marking
 from assessments.selectors.second_marks import locked_second_mark, own_second_mark, second_marking
-from assessments.services.gate import watch_gate
+from assessments.services.gate import marks_changed
 from assessments.services.inspections import Sheet, close_second_look, record_finding
 from assessments.services.marking import MarksIncomplete
 from assessments.services.sets import BenchEvent, EventRefused, EventResult, SentElsewhere
@@ -135,7 +135,7 @@ def sign_second_mark(
     second_mark.draft, second_mark.draft_saved_at = {}, None
     second_mark.save(update_fields=["state", "closed_at", "draft", "draft_saved_at"])
     record(actor, "sign_second_mark", grade, now=now)
-    watch_gate(student=second_mark.practice_set.student, now=now)
+    marks_changed(student=second_mark.practice_set.student, now=now)
     enqueue("assessments.tasks.compute_agreement", academy_id=actor.academy_id)
     return grade
 

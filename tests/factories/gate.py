@@ -9,7 +9,7 @@ from academy.services.consents import answer_consent
 from assessments.models import Grade
 from assessments.selectors.readiness import Readiness, readiness_of
 from assessments.services.competence import change_mastery
-from assessments.services.gate import sign_gate
+from assessments.services.gate import sign_gate, watch_gate
 from courses.models import Enrolment, ProgrammeVersion, Skill
 from courses.programme.content import CertificateRules, Gate, ProgrammeContent, Unit
 from courses.services.enrolments import enrol
@@ -98,6 +98,7 @@ def make_gate_ready(
     )
     consent(who)
     second_result(make_set(cast, who), cast.second)
+    watch_gate(student=who, now=READY_AT)  # as a task does after the transaction
     return enrolment
 
 
