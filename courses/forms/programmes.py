@@ -13,6 +13,10 @@ from courses.programme.content import CertificateRules, Gate, ProgrammeContent, 
 from courses.programme.problems import ProgrammeProblem
 
 EMPTY_UNITS, MOST_UNITS = 3, 60
+LIST_OF_UNITS = {
+    "too_many_forms": f"A programme has at most {MOST_UNITS} units. Empty the titles of those to leave out.",
+    "missing_management_form": "This page is out of date. Reload it, then enter it again.",
+}
 LEVEL_CHOICES = [("", "not asked"), *((str(level), f"level {level}") for level in range(1, 5))]
 GROUPS = (
     ("hours", "Hours", ("theory_hours", "practical_hours", "hours_source", "hours_source_on")),
@@ -143,7 +147,13 @@ class ProgrammeDraftForm(forms.Form):
             )
         known = frozenset(unit.code for unit in content.units)
         rows = [_row(place, unit) for place, unit in enumerate(content.units, 1)]
-        self.units = UnitFormSet(data, initial=rows, prefix="unit", form_kwargs={"known": known})
+        self.units = UnitFormSet(
+            data,
+            initial=rows,
+            prefix="unit",
+            form_kwargs={"known": known},
+            error_messages=LIST_OF_UNITS,
+        )
 
     def is_valid(self) -> bool:
         return super().is_valid() & self.units.is_valid()

@@ -49,6 +49,14 @@ def offered_versions(academy: Academy) -> QuerySet[ProgrammeVersion]:
     )
 
 
+def published_before(version: ProgrammeVersion) -> ProgrammeVersion | None:
+    """The newest published version before this one, with units; up to two queries."""
+    earlier = ProgrammeVersion.objects.filter(
+        programme=version.programme_id, number__lt=version.number, published_at__isnull=False
+    )
+    return with_units(earlier).first()
+
+
 def draft_of(programme: Programme) -> ProgrammeVersion | None:
     return ProgrammeVersion.objects.filter(programme=programme, published_at=None).first()
 

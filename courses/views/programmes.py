@@ -11,7 +11,7 @@ from courses.forms.programmes import NameForm, ProgrammeDraftForm
 from courses.models import ProgrammeVersion
 from courses.programme.problems import publish_problems
 from courses.selectors import programmes as find
-from courses.selectors.enrolments import students_on
+from courses.selectors.enrolments import differences, students_on
 from courses.services import programmes as services
 
 READ_OR_WRITE = ["GET", "HEAD", "POST"]
@@ -125,7 +125,14 @@ def publish(request: MemberRequest, version_id: int) -> HttpResponse:
         services.publish_programme_version(version=found, actor=request.member, now=timezone.now())
         messages.success(request, f"Version {found.number} is published. Students can be enrolled on it.")
         return redirect("courses:programme-version", found.pk)
-    context = {"version": found, "problems": problems, "names": find.names()}
+    before = find.published_before(found)
+    context = {
+        "version": found,
+        "problems": problems,
+        "names": find.names(),
+        "before": before,
+        "differences": differences(before, found) if before else (),
+    }
     return render(request, "courses/programme_publish.html", context)
 
 

@@ -83,3 +83,11 @@ def test_a_programme_is_found_by_its_name_and_its_draft_by_it(cast, now):
     assert find.draft_of(version.programme) is None
     draft = copy_programme_version(version=version, actor=cast.owner, now=now)
     assert find.draft_of(version.programme) == draft
+
+
+def test_the_version_before_is_the_newest_published_one_of_lower_number(cast):
+    first = make_programme(cast.owner)
+    third = next_version(next_version(first, cast.owner), cast.owner)
+    assert find.published_before(first) is None
+    before = find.published_before(third)
+    assert (before.number, len(before.units.all())) == (2, 3)

@@ -40,7 +40,7 @@ def test_hours_are_entered_for_a_unit(cast, client_for, enrolment):
         ({"on": (timezone.now() + timedelta(days=2)).date().isoformat()}, "This day is still to come."),
         ({"hours": "0", "minutes": "0"}, "Enter how long it was, at least 1 minute."),
         ({"hours": "24", "minutes": "1"}, "more than 24 hours"),
-        ({"minutes": "60"}, "less than or equal to 59"),
+        ({"minutes": "60"}, "This is too large. Enter 59 or less."),
         ({"kind": "nap"}, "What was chosen is not on the list."),
         ({"unit": "987654321"}, "What was chosen is no longer there."),
         ({"on": "yesterday"}, "This is no day."),

@@ -114,14 +114,15 @@ def test_a_code_that_is_not_of_this_draft_makes_a_new_unit(cast, client_for):
 @pytest.mark.parametrize(
     ("wrong", "sentence"),
     [
-        ({"theory_hours": "ten"}, "Enter a number."),
-        ({"practical_hours": "-1"}, "greater than or equal to 0"),
-        ({"hygiene_sets": ""}, "This field is required."),
-        ({"lapse_days": "0"}, "greater than or equal to 1"),
+        ({"theory_hours": "ten"}, "This is no number. Enter one in digits, such as 2.5."),
+        ({"practical_hours": "-1"}, "This is too small. Enter 0 or more."),
+        ({"hygiene_sets": ""}, "Fill this in."),
+        ({"lapse_days": "0"}, "This is too small. Enter 1 or more."),
         ({"hours_source_on": "2999-01-01"}, "This day is still to come."),
         ({"unit-1-title": "Hygiene and disinfection"}, "Give each a title of its own, or remove one."),
-        ({"unit-1-place": "soon"}, "Enter a whole number."),
-        ({"unit-1-kind": "talk"}, "Select a valid choice."),
+        ({"unit-1-place": "soon"}, "This is no whole number."),
+        ({"unit-TOTAL_FORMS": "61"}, "A programme has at most 60 units."),
+        ({"unit-1-kind": "talk"}, "Choose from the list."),
     ],
 )
 def test_a_refusal_keeps_everything_typed_in_every_part(cast, client_for, wrong, sentence):
@@ -138,6 +139,14 @@ def test_a_refusal_keeps_everything_typed_in_every_part(cast, client_for, wrong,
     assert draft.units.filter(title="Infill").exists()
 
 
+def test_units_sent_without_their_number_change_nothing(cast, client_for):
+    draft, client = make_programme_draft(cast.owner), client_for(cast.owner)
+    sent = typed(client.get(at("edit", draft))) | {"unit-TOTAL_FORMS": "", "scope": "Typed just now"}
+    text = client.post(at("edit", draft), sent).content.decode()
+    assert "This page is out of date. Reload it, then enter it again." in text and "Typed just now" in text
+    assert draft.units.count() == 3
+
+
 def test_publishing_says_what_is_missing_and_publishes_nothing(cast, client_for):
     client = client_for(cast.owner)
     client.post(reverse("courses:programme-new"), {"name": "Foundation"})
@@ -148,6 +157,18 @@ def test_publishing_says_what_is_missing_and_publishes_nothing(cast, client_for)
         assert f"{at('edit', draft)}#id_theory_hours" in text
     draft.refresh_from_db()
     assert not draft.is_published
+
+
+def test_publishing_shows_what_changes_from_the_version_before(cast, client_for, now):
+    first = make_programme(cast.owner)
+    draft = copy_programme_version(version=first, actor=cast.owner, now=now)
+    client = client_for(cast.owner)
+    assert "Both versions ask for the same." in client.get(at("publish", draft)).content.decode()
+    client.post(at("edit", draft), typed(client.get(at("edit", draft)), practical_hours="24"))
+    page = client.get(at("publish", draft))
+    told = [(each.subject, each.before, each.after) for each in page.context["differences"]]
+    assert told == [("Practical hours", "20 h", "24 h")]
+    assert "What changes from version 1" in page.content.decode()
 
 
 def test_a_published_version_shows_its_rules_and_its_students(cast, client_for):
