@@ -3,6 +3,7 @@ from django.urls import path, re_path
 from assessments.views import (
     agreement,
     bench,
+    bookings,
     briefs,
     certificate_batches,
     certificates,
@@ -92,4 +93,8 @@ urlpatterns = [
     path(".well-known/jwks.json", issuer.key_set, name="key-set"),
     path("schools/<int:academy_id>/did.json", issuer.did, name="did"),
     path("status/<int:academy_id>/<slug:purpose>/<int:number>", issuer.status, name="status"),
+    path("rota/book/", bookings.booking_new, name="booking-new"),
+    path("rota/bookings/<uuid:uid>/move/", bookings.booking_move, name="booking-move"),
+    path("my-times/book/", bookings.my_booking_new, name="my-booking-new"),
+    path("my-times/<uuid:uid>/move/", bookings.my_booking_move, name="my-booking-move"),
 ]

@@ -68,3 +68,11 @@ def waiting_places(academy: Academy) -> QuerySet[WaitingPlace]:
         .select_related("student__user", "kind", "skill", "offered")
         .order_by("asked_at", "id")
     )
+
+
+def own_wait(student: Membership, waiting_id: int) -> WaitingPlace:
+    """One of this student's places on the waiting list; another's is NotHere."""
+    found = WaitingPlace.objects.filter(student=student, pk=waiting_id).first()
+    if found is None:
+        raise NotHere("place on the waiting list")
+    return found

@@ -58,6 +58,7 @@ def about(door: Door, thing: str) -> Door:
 OURS: dict[str, Door] = {
     "academy:home": Door(FOUND, FOUND, FOUND),
     "academy:choose": form(MEMBERS),
+    "academy:session": form(ANYONE),
     "academy:people": OWNER,
     "academy:invite": form(OWNER),
     "academy:person": form(OWNER, "member"),
@@ -88,6 +89,23 @@ OURS: dict[str, Door] = {
     "courses:brief-supplies": about(STAFF, "brief"),
     "courses:supplies-data": about(STAFF, "brief supplies"),
     "courses:supplies-metadata": about(STAFF, "brief supplies"),
+    "courses:rota": STAFF,
+    "courses:agenda": STAFF,
+    "courses:booking": about(STAFF, "booking"),
+    "courses:booking-cancel": form(STAFF, "booking"),
+    "courses:booking-came": button(STAFF, "booking"),
+    "courses:my-times": STUDENT,
+    "courses:my-booking-accept": replace(
+        STUDENT, student=FOUND, methods=BUTTON, about="booking", peer=NOT_HERE
+    ),
+    "courses:my-booking-cancel": replace(form(STUDENT, "booking"), peer=NOT_HERE),
+    "courses:wait": form(STUDENT),
+    "courses:wait-stop": replace(STUDENT, student=FOUND, methods=BUTTON, about="wait", peer=NOT_HERE),
+    "courses:free-times": replace(STUDENT, methods=FORM),
+    "courses:free-exception": replace(STUDENT, methods=BUTTON),
+    "courses:free-exception-drop": replace(
+        STUDENT, student=FOUND, methods=BUTTON, about="exception", peer=NOT_HERE
+    ),
     "courses:my-calendar": MEMBERS,
     "courses:calendar-renew": replace(LED_ON, methods=BUTTON),
     "courses:calendar-close": replace(LED_ON, methods=BUTTON),
@@ -156,6 +174,10 @@ OURS: dict[str, Door] = {
     "assessments:rubric-criterion": form(OWNER, "draft criterion"),
     "assessments:brief-rubric": form(STAFF, "brief"),
     "assessments:brief-print": about(STAFF, "brief"),
+    "assessments:booking-new": form(STAFF),
+    "assessments:booking-move": form(STAFF, "booking"),
+    "assessments:my-booking-new": form(STUDENT),
+    "assessments:my-booking-move": replace(form(STUDENT, "booking"), peer=NOT_HERE),
     "assessments:certificate-list": STAFF,
     "assessments:certificate-batch-list": form(STAFF),
     "assessments:certificate-batch": about(STAFF, "batch"),

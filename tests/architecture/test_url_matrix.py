@@ -28,7 +28,6 @@ from tests.architecture.doors import (
     FOUND,
     NOT_ALLOWED,
     NOT_HERE,
-    OK,
     OURS,
     REFUSED,
     url_names,
@@ -46,6 +45,7 @@ from tests.factories.certificate_batches import finish_batch, make_batch
 from tests.factories.certificates import make_certificate
 from tests.factories.courses import make_brief, make_head
 from tests.factories.programmes import make_hours, next_version
+from tests.factories.rota import make_times
 from tests.factories.rubrics import rubric_draft
 from tests.factories.second_marks import give_second_mark, inspect_second, standard_of
 
@@ -142,7 +142,7 @@ def test_the_neighbours_object_does_not_exist_here(world: World, name: str, role
 @pytest.mark.parametrize("name", [name for name, door in DOORS.items() if door.peer])
 def test_another_students_object_does_not_exist_for_a_student(world: World, name: str):
     assert ask(world, "student", name, world.peer).status_code == DOORS[name].peer
-    assert ask(world, "educator", name, world.peer).status_code == OK
+    assert ask(world, "educator", name, world.peer).status_code == DOORS[name].educator
 
 
 @pytest.mark.parametrize("role", ROLES)
@@ -201,6 +201,7 @@ def make_world() -> World:
         peer={
             "graded set": {"uid": peers.uid},
             "certificate": {"certificate_id": make_certificate(cast.bea, cast.ines).pk},
+            **make_times(cast.bea, cast.ines),
         },
         foreign=_objects(cast.omar_student, cast.omar, make_cohort(cast.other_academy)),
         key_files={path: path.read_bytes() for path in settings.KEYS_DIR.glob("*/*.pem")},
@@ -213,10 +214,11 @@ def _objects(student: Membership, educator: Membership, cohort: Cohort) -> Keys:
     return {
         **_people(student, educator, cohort),
         **_rubric(educator),
+        **_certificate(student, educator),  # before a set that this educator marks blind
         **_marked_twice(student, educator),  # before the set that stays under way
-        **_certificate(student, educator),
         **_sets(student, educator),
         **_programme(student, educator),
+        **make_times(student, educator),
         "batch": {"uid": finish_batch(make_batch(cohort, educator)).uid},
         "head": {"head_id": make_head(educator.academy, "Spare head").pk},
         "brief": {"brief_id": brief_id},

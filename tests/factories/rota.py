@@ -7,12 +7,15 @@ from datetime import UTC, datetime, time, timedelta
 from academy.models import Academy, Membership
 from courses.models import (
     Bench,
+    Booking,
+    FreeException,
     FreeHours,
     OpeningHours,
     Room,
     SessionKind,
     Skill,
     TaughtSkill,
+    WaitingPlace,
     WorkingHours,
 )
 from courses.services.booking_checks import Place
@@ -80,3 +83,35 @@ def place_for(cast: Cast, rota: Rota, **changes: object) -> Place:
 
 def later(hours: float) -> datetime:
     return TEN + timedelta(hours=hours)
+
+
+def make_times(student: Membership, educator: Membership) -> dict[str, dict[str, object]]:
+    """A booking, a wait and a day that differs, by the names that paths have for them."""
+    load_catalogue()
+    academy = student.academy
+    kind = SessionKind.objects.filter(academy=academy).first() or make_kind(
+        academy, "Supervised bench", SessionKind.Form.SUPERVISED_BENCH, 90, capacity=2
+    )
+    room, _ = Room.objects.get_or_create(academy=academy, name="Front room")
+    booking = Booking.objects.create(
+        academy=academy,
+        student=student,
+        educator=educator,
+        bench=Bench.objects.create(room=room, name=f"Bench of {student.name}"),
+        kind=kind,
+        starts_at=TEN,
+        ends_at=TEN + timedelta(minutes=kind.minutes),
+        time_zone=academy.time_zone,
+        state=Booking.State.ACCEPTED,
+        made_by=educator,
+        made_at=MADE_AT,
+    )
+    waiting = WaitingPlace.objects.create(
+        student=student, kind=kind, first_on=TEN.date(), last_on=TEN.date(), asked_at=MADE_AT
+    )
+    exception = FreeException.objects.create(student=student, on=TEN.date())
+    return {
+        "booking": {"uid": booking.uid},
+        "wait": {"waiting_id": waiting.pk},
+        "exception": {"exception_id": exception.pk},
+    }

@@ -1,0 +1,182 @@
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from itertools import groupby
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.contrib import messages
+from django.http import HttpResponseBase
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from academy.access import MemberRequest, for_staff, for_students
+from academy.errors import DomainError, NotHere
+from academy.models import Membership
+from academy.selectors.people import students
+from assessments.forms.bookings import ChosenForm, WantedForm
+from assessments.scoring.gate_state import OPEN
+from assessments.selectors.readiness import readiness_of
+from courses.models import Booking, SessionKind, Skill
+from courses.selectors import bookings as find
+from courses.selectors.free_places import Offer, offers_for
+from courses.selectors.rota import bench, educators, rules_of, session_kinds
+from courses.services.booking_checks import Place
+from courses.services.bookings import book, move_booking
+
+READ_OR_WRITE = ["GET", "HEAD", "POST"]
+DAYS_SHOWN = 14
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Whose session of which kind, for which skill; ``moved``: the booking that it takes the place of."""
+
+    student: Membership
+    kind: SessionKind
+    skill: Skill | None
+    first_on: date
+    moved: Booking | None = None
+
+
+@require_http_methods(READ_OR_WRITE)
+@for_staff
+def booking_new(request: MemberRequest) -> HttpResponseBase:
+    """Query budget: constant, whatever is booked."""
+    academy = request.member.academy
+    form = WantedForm(session_kinds(academy), students(academy), _today(request), request.GET or None)
+    return _page(request, form, "courses:rota")
+
+
+@require_http_methods(READ_OR_WRITE)
+@for_students
+def my_booking_new(request: MemberRequest) -> HttpResponseBase:
+    """What a student books herself; live-model days are given by an educator."""
+    kinds = session_kinds(request.member.academy).exclude(form=SessionKind.Form.LIVE_MODEL_DAY)
+    form = WantedForm(kinds, None, _today(request), request.GET or None)
+    return _page(request, form, "courses:my-times")
+
+
+@require_http_methods(READ_OR_WRITE)
+@for_staff
+def booking_move(request: MemberRequest, uid: UUID) -> HttpResponseBase:
+    return _move(request, find.booking(request.member.academy, uid), "courses:rota")
+
+
+@require_http_methods(READ_OR_WRITE)
+@for_students
+def my_booking_move(request: MemberRequest, uid: UUID) -> HttpResponseBase:
+    return _move(request, find.own_booking(request.member, uid), "courses:my-times")
+
+
+def _page(request: MemberRequest, form: WantedForm, back: str) -> HttpResponseBase:
+    wanted = None
+    if form.is_valid():
+        given = form.cleaned_data
+        student = given.get("student", request.member)
+        wanted = Wanted(student, given["kind"], given["skill"], max(given["first_on"], _today(request)))
+        if request.method == "POST" and _is_done(request, wanted):
+            return redirect(back)
+    context = {"form": form, "back": back, **_offered(request, wanted)}
+    return render(request, "assessments/booking_new.html", context)
+
+
+def _move(request: MemberRequest, booking: Booking, back: str) -> HttpResponseBase:
+    booking.student.academy = request.member.academy
+    asked = request.GET.get("first_on", "")
+    try:
+        first_on = max(date.fromisoformat(asked), _today(request))
+    except ValueError:
+        first_on = _today(request)
+    wanted = Wanted(booking.student, booking.kind, booking.skill, first_on, booking)
+    if request.method == "POST" and _is_done(request, wanted):
+        return redirect(back)
+    context = {"booking": booking, "back": back, **_offered(request, wanted)}
+    return render(request, "assessments/booking_move.html", context)
+
+
+def _offered(request: MemberRequest, wanted: Wanted | None) -> Mapping[str, object]:
+    """The times that can be had, by day."""
+    if wanted is None:
+        return {"days": None}
+    academy, now = request.member.academy, timezone.now()
+    last_on = wanted.first_on + timedelta(days=DAYS_SHOWN - 1)
+    if not request.member.is_staff_here:
+        last_on = min(last_on, academy.date_of(now + timedelta(days=rules_of(academy).days_ahead)))
+    found = (
+        offers_for(wanted.student, wanted.kind, wanted.skill, (wanted.first_on, last_on), earliest=now)
+        if wanted.first_on <= last_on
+        else []
+    )
+    return {
+        "wanted": wanted,
+        "last_on": last_on,
+        "days": _by_day(found, ZoneInfo(academy.time_zone)),
+        "later": last_on + timedelta(days=1),
+    }
+
+
+def _by_day(found: Sequence[Offer], zone: ZoneInfo) -> list[tuple[datetime, list[Offer]]]:
+    groups = groupby(found, lambda offer: offer.starts_at.astimezone(zone).date())
+    return [(offers[0].starts_at, offers) for offers in (list(group) for _, group in groups)]
+
+
+def _is_done(request: MemberRequest, wanted: Wanted) -> bool:
+    """Whether the chosen time is booked now; otherwise the page says why not and offers what is left."""
+    form, now = ChosenForm(request.POST), timezone.now()
+    if not form.is_valid():
+        messages.error(request, "Choose one of the times.")
+        return False
+    try:
+        _write(request, wanted, _place(request.member, wanted, form.cleaned_data), now)
+    except DomainError as error:
+        messages.error(request, error.message)
+        return False
+    messages.success(request, "Moved. Those concerned are told." if wanted.moved else "Booked.")
+    return True
+
+
+def _write(request: MemberRequest, wanted: Wanted, place: Place, now: datetime) -> None:
+    allowed = _may_work_live(wanted, now)
+    if wanted.moved is None:
+        book(place=place, actor=request.member, live_allowed=allowed, now=now)
+        return
+    seen = request.POST.get("seen", "")
+    move_booking(
+        booking=wanted.moved,
+        place=place,
+        actor=request.member,
+        seen=int(seen) if seen.isdecimal() else -1,
+        live_allowed=allowed,
+        now=now,
+    )
+
+
+def _place(member: Membership, wanted: Wanted, chosen: Mapping[str, object]) -> Place:
+    academy = member.academy
+    educator = educators(academy).filter(pk=int(str(chosen["educator"]))).first()
+    if educator is None:
+        raise NotHere("educator")
+    moved = wanted.moved
+    return Place(
+        student=wanted.student,
+        educator=educator,
+        bench=bench(academy, int(str(chosen["bench"]))),
+        kind=wanted.kind,
+        starts_at=chosen["starts_at"],  # type: ignore[arg-type]  # cleaned by the form
+        head=moved.head if moved else None,
+        skill=wanted.skill,
+        drill=moved.drill if moved else None,
+    )
+
+
+def _may_work_live(wanted: Wanted, now: datetime) -> bool:
+    """Asked only for live-model days, because it reads the whole record."""
+    if wanted.kind.form != SessionKind.Form.LIVE_MODEL_DAY:
+        return False
+    return readiness_of(wanted.student, now=now).gate_state == OPEN
+
+
+def _today(request: MemberRequest) -> date:
+    return request.member.academy.date_of(timezone.now())
