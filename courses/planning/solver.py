@@ -7,7 +7,7 @@ A problem of up to `WHOLE` candidates is solved in one piece, to proof. A larger
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from math import floor
+from math import floor, inf
 from time import perf_counter
 from typing import TYPE_CHECKING
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpModel, IntVar
 
 WHOLE = 3000
+AGAIN = 20
 PART_EFFORT = 0.15  # deterministic time of the solver for one part, some tenths of a second
 ROUNDS_A_SECOND = 2  # with a seed, the limit is counted in rounds
 
@@ -85,16 +86,18 @@ def solve(
 
 
 def _solve_whole(search: _Search, taken: Mask, bound: int) -> tuple[Mask, int]:
-    """Again without them, when sessions that fit by count cannot be told apart by bench and head."""
-    everybody = np.ones(len(search.tables.to_place), bool)
-    while True:
+    """Anew without them, when sessions that fit by count find no bench or head to themselves."""
+    everybody, effort = np.ones(len(search.tables.to_place), bool), search.time_limit_s
+    for _ in range(AGAIN):
         settled = settle(search.tables, taken, everybody)
         part = _part(search.tables, settled, everybody, taken)
-        answer = _answer(part, search, search.time_limit_s, listen=True)
+        answer = _answer(part, search, inf if search.seed is None else effort, listen=True)
         best, lost = seat(search.tables, answer.taken)
-        if not lost.any() or search.is_over(0) or not answer.is_proven:
-            return _better(search.tables, taken, best), min(bound, answer.bound)
+        bound, taken = min(bound, answer.bound), _better(search.tables, taken, best)
+        if not lost.any() or not answer.is_proven or search.is_over(0):
+            break
         search.tables = forbid(search.tables, answer.taken, lost)
+    return taken, bound
 
 
 def _improve_by_parts(search: _Search, taken: Mask, bound: int) -> tuple[Mask, int]:

@@ -91,7 +91,7 @@ def _room(rng, nth, starts):
 
 
 def _head(rng, nth, starts):
-    fitted = starts[0] - 1440 * rng.randint(0, 3)
+    fitted = starts[0] - 1440 * rng.randint(0, 3) + rng.choice([0, 630])  # old at midnight, or at half past ten
     held = (Span(starts[1] + 9 * HOUR, starts[1] + 11 * HOUR),) if rng.random() < 0.2 else ()
     return Head(f"h{nth}", f"Head {nth}", rng.randint(1, 2), fitted, rng.choice([None, None, 2, 5]), held)
 
