@@ -101,19 +101,18 @@ class FacetEquations:
 
     def _add_marks(self, slot: Slot, slope: Floats, curvature: Floats) -> None:
         """Sum of curvature x x' and of -x slope over the marks, x marking educator, brief and criterion."""
-        table = self._sweep.table
-        educator, brief = table.educator[slot.rows], self._educators + table.brief[slot.rows]
-        criteria = slice(self._first_criterion, self._first_stretch)
-        whole, lost = curvature.sum(axis=0), slope.sum(axis=0)
-        marks = np.zeros_like(self.matrix)
-        for facet in (educator, brief):
-            np.add.at(marks, (facet, facet), whole / 2)
-            np.add.at(marks[:, criteria], facet, curvature.T)
-            np.subtract.at(self.right, facet, lost)
-        np.add.at(marks, (educator, brief), whole)
-        diagonal = np.einsum("ii->i", marks)
-        diagonal[criteria] += curvature.sum(axis=1) / 2
-        self.matrix += marks + marks.T
+        table, first = self._sweep.table, self._first_criterion
+        facets, criteria = slice(0, first), slice(first, self._first_stretch)
+        places = np.arange(first)[:, None]
+        marked_by = places == table.educator[slot.rows]
+        marked_by |= places == self._educators + table.brief[slot.rows]
+        who = marked_by.astype(slope.dtype)
+        shared = who @ curvature.T
+        self.matrix[facets, facets] += (who * curvature.sum(axis=0)) @ who.T
+        self.matrix[facets, criteria] += shared
+        self.matrix[criteria, facets] += shared.T
+        self.matrix[criteria, criteria] += np.diag(curvature.sum(axis=1))
+        self.right[facets] -= who @ slope.sum(axis=0)
         self.right[criteria] -= slope.sum(axis=1)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from assessments.skill.arrays import ParameterArrays, parameter_arrays
+from assessments.skill.fading import Fading, fadings
 from assessments.skill.filter import Belief, beliefs_after_each_set, first_belief, rested
 from assessments.skill.interface import SkillEstimate
 from assessments.skill.observations import SetRecord, StudentRecord
@@ -43,10 +44,24 @@ class StateSpaceModel:
 
     def weak_skills(self, record: StudentRecord, targets: Sequence[SkillTarget], *, day: float) -> WeakSkills:
         """The skills that need work, with chances. Raises as `estimate_all` does."""
+        return self.weak_skills_and_belief(record, targets, day=day)[0]
+
+    def weak_skills_and_belief(
+        self, record: StudentRecord, targets: Sequence[SkillTarget], *, day: float
+    ) -> tuple[WeakSkills, Belief]:
+        """The same with the belief right after the last set, from which `fading` goes on."""
         sets = record.until(day)
-        belief = self._belief(sets, day)
+        beliefs = beliefs_after_each_set(sets, self.arrays)
+        last = beliefs[-1] if beliefs else first_belief(self.arrays, day)
+        belief = rested(last, self.arrays, day)
         standing = estimates(belief, self.arrays, seen_by_skill(sets, self.arrays))
-        return weak_skills(belief, self.arrays, standing, targets)
+        return weak_skills(belief, self.arrays, standing, targets), last
+
+    def fading(
+        self, last: Belief, targets: Sequence[SkillTarget], *, day: float, ahead: Sequence[float]
+    ) -> tuple[Fading, ...]:
+        """What is expected without practice, `ahead` days after `day`, of each target; a guide."""
+        return fadings(last, self.arrays, targets, day=day, ahead=ahead)
 
     def trend(self, record: StudentRecord) -> tuple[tuple[float, tuple[SkillEstimate, ...]], ...]:
         """(day, estimates right after the set) of every set, oldest first, from one pass."""

@@ -98,7 +98,7 @@ class ScaleSums:
             )
         above = _chances_above(eta - offset, slot.weights) * slot.marked[..., None]
         reached = (slot.level[..., None] >= np.arange(1, TOP_LEVEL + 1)) * slot.marked[..., None]
-        both = np.einsum("cnh,cni->nhi", above, above).reshape(-1, TOP_LEVEL**2)
+        both = (above.transpose(1, 2, 0) @ above.transpose(1, 0, 2)).reshape(-1, TOP_LEVEL**2)
         places = np.arange(len(self._steps))[:, None]
         by_educator = weight * (places == self._sweep.table.educator[slot.rows])
         self._steps += by_educator @ (reached - above).sum(axis=0)
