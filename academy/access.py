@@ -1,10 +1,12 @@
 """Who may open a page: decorators for views. Object rules live in selectors, bound to an academy."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import wraps
 from typing import Concatenate, ParamSpec, TypeVar
 
 from allauth.decorators import rate_limit
+from django.conf import settings
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
@@ -77,6 +79,23 @@ def for_anyone(view: View[P]) -> View[P]:
     answers: View[P] = csrf_exempt(view)
     answers.is_public = True  # type: ignore[attr-defined]  # read by MemberMiddleware
     return answers
+
+
+@dataclass(frozen=True, slots=True)
+class SessionLeft:
+    """Whole seconds until the sign-in ends, and whether using the house puts that off."""
+
+    left_s: int
+    can_stay: bool
+
+
+def session_left(request: HttpRequest, now_s: int) -> SessionLeft:
+    """At the least: a session may have been written, and so prolonged, later than it says."""
+    if not request.user.is_authenticated:
+        return SessionLeft(0, can_stay=False)
+    idle = request.session.get("seen", now_s) + settings.SESSION_COOKIE_AGE - now_s
+    whole = request.session.get("began", now_s) + settings.SESSION_ABSOLUTE_LIMIT_S - now_s
+    return SessionLeft(max(0, min(idle, whole)), can_stay=idle < whole)
 
 
 def limited(action: str, *, limit_get: bool = False) -> Callable[[Callable[P, R]], Callable[P, R]]:

@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.contrib.auth import logout
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.functional import SimpleLazyObject
 
 from academy.api.errors import problem_response
@@ -81,6 +82,16 @@ def _needs_nobody(view: object) -> bool:
     return getattr(view, "is_public", False) or getattr(view, "__module__", "").startswith("allauth.")
 
 
+def _is_stale(request: HttpRequest, now: int) -> bool:
+    last: int = request.session.get("seen", 0)
+    return now - last > settings.SESSION_REFRESH_S
+
+
+def _only_asks(request: HttpRequest) -> bool:
+    """A page left open asks how long its sign-in lasts; that is nobody using the house."""
+    return request.method == "GET" and request.path_info == reverse("academy:session")
+
+
 class SessionLimitMiddleware:
     """Ends a session at its absolute limit, and keeps an active one from idling out.
 
@@ -97,7 +108,7 @@ class SessionLimitMiddleware:
             if now - began > settings.SESSION_ABSOLUTE_LIMIT_S:
                 logout(request)
                 messages.info(request, "You were signed in for a whole working day. Please sign in again.")
-            elif now - request.session.get("seen", 0) > settings.SESSION_REFRESH_S:
+            elif _is_stale(request, now) and not _only_asks(request):
                 request.session["seen"] = now
                 UserSession.objects.create_from_request(request)
         return self.get_response(request)

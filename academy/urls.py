@@ -7,6 +7,7 @@ from academy.views import academies, consents, home, invitations, people
 house = [
     path("", home.home, name="home"),
     path("choose/", home.choose, name="choose"),
+    path("session/", home.session, name="session"),
     path("people/", people.people, name="people"),
     path("people/invite/", invitations.invite, name="invite"),
     path("people/<int:member_id>/", people.person, name="person"),

@@ -1,16 +1,19 @@
-"""Where somebody lands, and the choice of academy."""
+"""Where somebody lands, the choice of academy, and how long a sign-in lasts."""
 
+import time
+from dataclasses import asdict
 from datetime import timedelta
 
 from allauth.core.internal.ratelimit import handler429
 from django.conf import settings
 from django.contrib.auth.decorators import login_required
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from academy.access import MemberRequest, for_anyone
+from academy.access import MemberRequest, for_anyone, session_left
 from academy.errors import NotHere
 from academy.models import Role
 from academy.selectors.people import memberships_of
@@ -35,6 +38,15 @@ def choose(request: MemberRequest) -> HttpResponse:
         request.session["member_id"] = chosen.pk
         return redirect("academy:home")
     return render(request, "academy/choose.html", {"places": places})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def session(request: HttpRequest) -> JsonResponse:
+    """How long the sign-in lasts; a POST prolongs it. The token renews forms left open while signing in."""
+    now = int(time.time())
+    if request.method == "POST" and request.user.is_authenticated:
+        request.session["seen"] = now
+    return JsonResponse({**asdict(session_left(request, now)), "token": get_token(request)})
 
 
 def too_many_tries(request: HttpRequest) -> HttpResponse:

@@ -10,7 +10,7 @@ pytestmark = pytest.mark.django_db
 
 def links(member, path="/"):
     request = RequestFactory().get(path)
-    request.member = member
+    request.member, request.user, request.session = member, member and member.user, {}
     return house(request)["navigation"]
 
 

@@ -13,9 +13,10 @@ from django.test import Client, RequestFactory
 from django.test.utils import CaptureQueriesContext
 from pytest_django.asserts import assertContains, assertRedirects
 
-from academy import middleware
+from academy import context, middleware
 from academy.errors import Conflict, Denied, DomainError, NotHere
 from academy.middleware import DomainErrorMiddleware
+from academy.views import home
 
 pytestmark = pytest.mark.django_db
 CHOOSE = "/choose/"
@@ -32,7 +33,8 @@ def clock(monkeypatch):
             return self.at
 
     stopped = Clock()
-    monkeypatch.setattr(middleware, "time", stopped)
+    for room in (middleware, context, home):
+        monkeypatch.setattr(room, "time", stopped)
     return stopped
 
 
@@ -74,6 +76,50 @@ def test_an_idle_session_is_over_after_four_hours(cast, client_for):
     row.expire_date = row.expire_date.replace(year=2020)
     row.save()
     assertRedirects(client.get(CHOOSE), f"/account/login/?next={CHOOSE}")
+
+
+SESSION = "/session/"
+
+
+def test_asking_how_long_a_session_lasts_does_not_prolong_it(cast, client_for, clock):
+    """A page left open on a desk must not keep somebody signed in."""
+    client = client_for(cast.ada)
+    client.get(CHOOSE)
+    first = expiry(client)
+    clock.at += 3 * 3600
+    assert client.get(SESSION).json() | {"token": ""} == {"left_s": 3600, "can_stay": True, "token": ""}
+    assert expiry(client) == first
+
+
+def test_one_press_stays_signed_in_and_as_often_as_one_likes(cast, client_for, clock):
+    """WCAG 2.2, success criterion 2.2.1: a simple action, at least ten times."""
+    client = client_for(cast.ada)
+    client.get(CHOOSE)
+    for _ in range(10):
+        clock.at += 3600
+        assert client.post(SESSION).json()["left_s"] == project.SESSION_COOKIE_AGE
+    assert client.get(CHOOSE).status_code == 200
+
+
+def test_the_absolute_limit_cannot_be_put_off_and_says_so(cast, client_for, clock):
+    client = client_for(cast.ada)
+    client.get(CHOOSE)
+    for _ in range(13):
+        clock.at += 3600
+        client.get(CHOOSE)
+    left = client.post(SESSION).json()
+    assert (left["left_s"], left["can_stay"]) == (3600, False)
+
+
+def test_nobody_signed_in_has_nothing_left(client):
+    assert client.get(SESSION).json()["left_s"] == 0
+    assert client.post(SESSION).json()["left_s"] == 0
+
+
+def test_the_warning_comes_early_enough(cast, client_for):
+    """WCAG 2.2, success criterion 2.2.1: at least 20 seconds to answer."""
+    assert project.SESSION_WARN_S >= 20
+    assertContains(client_for(cast.ada).get(CHOOSE), f'data-warn-s="{project.SESSION_WARN_S}"')
 
 
 def test_a_page_view_writes_nothing_between_two_refreshes(cast, client_for, clock):
