@@ -4,6 +4,8 @@ import os
 from pathlib import Path
 from secrets import token_urlsafe
 
+SECRET_LENGTH = 32  # characters at least
+
 
 class EnvironmentProblem(RuntimeError):
     """The environment holds a value that cannot be used, or lacks one that is needed."""
@@ -45,9 +47,19 @@ def env_int(name: str, default: int, *, minimum: int, maximum: int) -> int:
 def env_secret(name: str) -> str:
     """A secret that must be given from outside; at least 32 characters."""
     value = os.environ.get(name, "")
-    if len(value) < 32:
-        raise EnvironmentProblem(f"{name} is missing or shorter than 32 characters. Set it before starting.")
+    if len(value) < SECRET_LENGTH:
+        raise EnvironmentProblem(
+            f"{name} is missing or shorter than {SECRET_LENGTH} characters. Set it before starting."
+        )
     return value
+
+
+def env_secrets(name: str) -> list[str]:
+    """Secrets that may be given from outside, comma-separated; each at least 32 characters."""
+    values = env_list(name, "")
+    if any(len(value) < SECRET_LENGTH for value in values):
+        raise EnvironmentProblem(f"{name} has a secret shorter than {SECRET_LENGTH} characters. Lengthen it.")
+    return values
 
 
 def kept_secret(path: Path) -> str:

@@ -9,7 +9,7 @@ import dj_database_url
 from celery.schedules import crontab
 from csp.constants import NONE, SELF
 
-from academy.env import env_bool, env_int, env_list, env_secret, env_str, kept_secret
+from academy.env import env_bool, env_int, env_list, env_secret, env_secrets, env_str, kept_secret
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -19,6 +19,8 @@ DEBUG = env_bool("FANLIGHT_DEBUG", False)
 HTTPS = env_bool("FANLIGHT_HTTPS", not DEMO)
 DATA_DIR = Path(env_str("FANLIGHT_DATA_DIR", str(BASE_DIR / ".demo")))
 SECRET_KEY = kept_secret(DATA_DIR / "secret_key") if DEMO else env_secret("FANLIGHT_SECRET_KEY")
+SECRET_KEY_FALLBACKS = env_secrets("FANLIGHT_OLD_SECRETS")  # still read after a change, never used anew
+SEALING_SECRETS = [*env_secrets("FANLIGHT_SEALING_SECRETS"), SECRET_KEY, *SECRET_KEY_FALLBACKS]
 KEYS_DIR = Path(env_str("FANLIGHT_KEYS_DIR", str(DATA_DIR / "keys")))  # on every machine that issues
 KEYS_PASSPHRASE = (
     kept_secret(DATA_DIR / "keys_passphrase") if DEMO else env_secret("FANLIGHT_KEYS_PASSPHRASE")
@@ -203,7 +205,7 @@ MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not HTTPS
 MFA_WEBAUTHN_USER_VERIFICATION = "required"  # a passkey alone signs in, so the device must know its owner
 MFA_TOTP_ISSUER = "Fanlight"
 MFA_TOTP_TOLERANCE = 1  # one step of clock drift, as RFC 6238 section 5.2 recommends
-MFA_ADAPTER = "allauth.mfa.adapter.DefaultMFAAdapter"
+MFA_ADAPTER = "academy.adapters.MFAAdapter"
 STAFF_MFA_REQUIRED = env_bool("FANLIGHT_STAFF_MFA", not DEMO)
 INVITATION_LIFETIME = timedelta(days=7)
 
@@ -213,6 +215,7 @@ SESSION_COOKIE_AGE = 4 * 3600
 SESSION_SAVE_EVERY_REQUEST = False
 SESSION_ABSOLUTE_LIMIT_S = 14 * 3600
 SESSION_REFRESH_S = 300
+SESSION_WARN_S = 300  # before the end, to stay with one press; WCAG 2.2.1 asks for 20 s at least
 SESSION_EXPIRE_AT_BROWSER_CLOSE = False
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"

@@ -4,7 +4,16 @@ import stat
 
 import pytest
 
-from academy.env import EnvironmentProblem, env_bool, env_int, env_list, env_secret, env_str, kept_secret
+from academy.env import (
+    EnvironmentProblem,
+    env_bool,
+    env_int,
+    env_list,
+    env_secret,
+    env_secrets,
+    env_str,
+    kept_secret,
+)
 
 NAME = "FANLIGHT_UNDER_TEST"
 
@@ -54,6 +63,15 @@ def test_a_secret_is_never_made_up_nor_short(monkeypatch, raw):
     monkeypatch.setenv(NAME, raw)
     with pytest.raises(EnvironmentProblem, match="shorter than 32 characters"):
         env_secret(NAME)
+
+
+def test_optional_secrets_may_be_none_or_several_but_never_short(monkeypatch):
+    assert env_secrets(NAME) == []
+    monkeypatch.setenv(NAME, f"{'a' * 32}, {'b' * 40}")
+    assert env_secrets(NAME) == ["a" * 32, "b" * 40]
+    monkeypatch.setenv(NAME, f"{'a' * 32}, short")
+    with pytest.raises(EnvironmentProblem, match="Lengthen it"):
+        env_secrets(NAME)
 
 
 def test_a_refusal_never_shows_the_secret(monkeypatch):
