@@ -15,7 +15,7 @@ from assessments.scoring.evidence import ScoringInputError
 from assessments.scoring.timing import EventKind
 from assessments.selectors.marking import inspection_of, marking
 from assessments.selectors.second_marks import set_to_read
-from assessments.services.marking import DraftMovedOn, save_draft
+from assessments.services.marking import Correction, DraftMovedOn, save_draft
 from assessments.services.sets import BenchEvent, EventResult, apply_events
 
 KINDS = [kind.value for kind in EventKind] + ["position"]
@@ -42,9 +42,15 @@ class EventsSerializer(serializers.Serializer[Any]):
     events = serializers.ListField(child=serializers.DictField(), allow_empty=False, max_length=500)
 
 
+class CorrectionSerializer(serializers.Serializer[Any]):
+    revision = serializers.IntegerField(min_value=1)
+    why = serializers.CharField(max_length=1000, allow_blank=True, default="", trim_whitespace=False)
+
+
 class DraftSerializer(serializers.Serializer[Any]):
     data = serializers.DictField()  # type: ignore[assignment]  # the member's name in the JSON
     base = serializers.DateTimeField(required=False, allow_null=True, default=None)
+    correction = CorrectionSerializer(required=False, allow_null=True, default=None)
 
 
 class SetView(APIView):
@@ -82,6 +88,7 @@ class DraftView(APIView):
         sent = DraftSerializer(data=request.data)
         sent.is_valid(raise_exception=True)
         here = set_to_read(request.member, uid)
+        correction = sent.validated_data["correction"]
         try:
             entry = read_entry(sent.validated_data["data"])
             draft = save_draft(
@@ -90,6 +97,7 @@ class DraftView(APIView):
                 entry=entry,
                 base=sent.validated_data["base"],
                 now=timezone.now(),
+                correction=Correction(**correction) if correction else None,
             )
         except ScoringInputError as problem:
             raise DomainError(problem.code, problem.message, field=f"data/{problem.code}") from problem

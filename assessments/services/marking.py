@@ -1,5 +1,5 @@
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
@@ -25,6 +25,14 @@ class MarksIncomplete(DomainError):
     def __init__(self, problems: Sequence[EntryProblem]) -> None:
         super().__init__("marks_incomplete", problems[0].message, field=problems[0].field)
         self.problems = tuple(problems)
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """What a draft of a correction says beside its marks: the revision it corrects, and why so far."""
+
+    revision: int
+    why: str = ""
 
 
 class DraftMovedOn(Conflict):
@@ -54,17 +62,29 @@ class SignFormUsed(Conflict):
 
 @transaction.atomic
 def save_draft(
-    *, actor: Membership, uid: UUID, entry: MarkEntry, base: datetime | None, now: datetime
+    *,
+    actor: Membership,
+    uid: UUID,
+    entry: MarkEntry,
+    base: datetime | None,
+    now: datetime,
+    correction: Correction | None = None,
 ) -> MarkingDraft:
-    """Keep what is entered so far. ``base``: when the draft it builds on was saved, None for a first one."""
+    """Keep what is entered so far. ``base``: when the draft it builds on was saved, None for a first one.
+
+    Signed marks take only the draft of a correction, and only of their newest revision.
+    """
     practice_set = locked_set(actor.academy, uid)
-    if practice_set.state not in {SetState.FINISHED, SetState.INSPECTED}:
+    if correction is None and practice_set.state not in {SetState.FINISHED, SetState.INSPECTED}:
         raise Conflict("not_marking", "This set is not open for marks. Reload the page to see where it is.")
+    if correction is not None and (newest := _newest(practice_set)).revision != correction.revision:
+        raise AlreadySigned(newest)
     draft = MarkingDraft.objects.select_related("saved_by__user").filter(practice_set=practice_set).first()
     if draft is not None and draft.saved_at != base and draft.saved_by_id != actor.pk:
         raise DraftMovedOn(draft)
+    data = as_data(entry) | (asdict(correction) if correction else {})
     draft, _ = MarkingDraft.objects.update_or_create(
-        practice_set=practice_set, defaults={"data": as_data(entry), "saved_by": actor, "saved_at": now}
+        practice_set=practice_set, defaults={"data": data, "saved_by": actor, "saved_at": now}
     )
     return draft
 
@@ -135,6 +155,7 @@ def correct_marks(
     if not why:
         raise MarksIncomplete([EntryProblem("reason", "Say why the signed marks are corrected.")])
     grade = _write_grade(practice_set, actor, entry, revision=base_revision + 1, reason=why, now=now)
+    MarkingDraft.objects.filter(practice_set=practice_set).delete()
     before, after = _summary(newest), _summary(grade)
     record(actor, "correct_marks", grade, now=now, reason=why, before=before, after=after)
     _announce(grade, practice_set, now)

@@ -1,3 +1,4 @@
+from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
 
@@ -11,7 +12,7 @@ from academy.access import MemberRequest, for_staff
 from academy.errors import DomainError, NotHere
 from assessments.api.document import draft_of, entry_of, marking_document, set_document
 from assessments.forms.marks import MarksForm, initial_of
-from assessments.models import Grade, PracticeSet
+from assessments.models import Grade, MarkingDraft, PracticeSet
 from assessments.scoring.entry import MarkEntry, read_entry
 from assessments.selectors.grades import grade_of
 from assessments.selectors.marking import criteria_of, drill_choices, hygiene_lines, inspection_of, marking
@@ -48,8 +49,9 @@ def correct(request: MemberRequest, uid: UUID) -> HttpResponse:
     grade = grade_of(practice_set)
     if grade is None:
         raise NotHere("signed mark")
-    entry = read_entry(grade.entry)
-    form = _form(request, practice_set, entry, grade)
+    draft = draft_of(practice_set)
+    entry = read_entry(draft.data if draft else grade.entry)
+    form = _form(request, practice_set, entry, {"revision": grade.revision, "reason": _why(draft)})
     if form.is_valid():
         entry = form.entry()
         if _signed(request, form, entry, uid):
@@ -59,19 +61,25 @@ def correct(request: MemberRequest, uid: UUID) -> HttpResponse:
 
 
 def _form(
-    request: MemberRequest, practice_set: PracticeSet, entry: MarkEntry, grade: Grade | None = None
+    request: MemberRequest,
+    practice_set: PracticeSet,
+    entry: MarkEntry,
+    correction: Mapping[str, object] | None = None,
 ) -> MarksForm:
     """Four queries. Proposals are not asked for: who signs judges anew, and a page gathers what it shows."""
     lines = hygiene_lines(practice_set.rubric)
-    initial = initial_of(entry, lines)
     return MarksForm(
         request.POST if request.method == "POST" else None,
-        initial=initial | ({"revision": grade.revision} if grade else {}),
+        initial=initial_of(entry, lines) | dict(correction or {}),
         criteria=criteria_of(practice_set.rubric),
         lines=lines,
         drills=drill_choices(()),
-        correcting=grade is not None,
+        correcting=correction is not None,
     )
+
+
+def _why(draft: MarkingDraft | None) -> str:
+    return str(draft.data.get("why", "")) if draft else ""
 
 
 def _signed(request: MemberRequest, form: MarksForm, entry: MarkEntry, uid: UUID) -> bool:

@@ -53,6 +53,25 @@ def test_a_correction_needs_its_reason_and_keeps_what_was_typed(tablet: Tablet, 
     assert list(Grade.objects.values_list("revision", flat=True)) == [2, 1]
 
 
+def test_a_correction_typed_and_not_signed_is_there_after_a_reload(tablet: Tablet, bench: Bench):
+    grade = make_graded_set(bench)
+    page = tablet.page
+    tablet.open(f"/sets/{grade.practice_set.uid}/correct/")
+    page.get_by_label("Note to the student").fill("Read again with the lamp on.")
+    page.get_by_label("Why the signed marks are corrected").fill("The lamp was")
+    expect(page.locator("[data-draft-words]")).to_have_text(SAVED)
+    page.reload()
+    expect(page.get_by_label("Note to the student")).to_have_value("Read again with the lamp on.")
+    expect(page.get_by_label("Why the signed marks are corrected")).to_have_value("The lamp was")
+    page.get_by_label("Why the signed marks are corrected").fill("The lamp was off.")
+    tablet.tap(tablet.button("Sign the correction as Ines Carvalho"))
+    page.wait_for_url(re.compile("/sets/[^/]+/$"))
+    assert list(Grade.objects.values_list("revision", "note")) == [
+        (2, "Read again with the lamp on."),
+        (1, ""),
+    ]
+
+
 def test_two_people_marking_the_same_set_choose_between_both_versions(
     tablet: Tablet, practice_set: PracticeSet, cast, live_server, new_context
 ):

@@ -272,6 +272,25 @@ class TestDrafts:
         assert save(ines, grade.practice_set, {"note": "late"}).status_code == 409
         assert Grade.objects.count() == 1
 
+    def test_a_signed_set_takes_the_draft_of_a_correction_with_its_reason(
+        self, bench: Bench, began, ines: Client
+    ):
+        made = graded_set(bench, at=began).practice_set
+        correction = {"revision": 1, "why": "The lint was"}
+        body = {"data": {"note": "Better"}, "correction": correction, "base": None}
+        assert ines.put(url("set-draft", made), body, content_type=JSON).status_code == 200
+        kept = MarkingDraft.objects.get().data
+        assert (kept["note"], kept["why"], kept["revision"]) == ("Better", "The lint was", 1)
+
+    def test_a_correction_of_a_revision_that_is_no_longer_the_newest_is_refused(
+        self, bench: Bench, began, ines: Client
+    ):
+        made = graded_set(bench, at=began).practice_set
+        body = {"data": {}, "correction": {"revision": 2}, "base": None}
+        answer = ines.put(url("set-draft", made), body, content_type=JSON)
+        assert (answer.status_code, answer.json()["title"]) == (409, "already_signed")
+        assert not MarkingDraft.objects.exists()
+
 
 class TestPrice:
     @pytest.fixture

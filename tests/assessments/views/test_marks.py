@@ -12,7 +12,8 @@ from django.utils import timezone
 
 from academy.models import Membership, User
 from assessments.models import Grade, PracticeSet
-from assessments.services.marking import save_draft
+from assessments.scoring.entry import MarkEntry
+from assessments.services.marking import Correction, save_draft
 from tests.factories.academy import Cast
 from tests.factories.assessments import Bench, make_entry
 from tests.factories.bench import faulty, finished_set, graded_set, inspected_set
@@ -224,6 +225,24 @@ class TestCorrecting:
             True,
             1,
         )
+
+    def test_a_draft_of_it_fills_the_form_until_it_is_signed(
+        self, bench: Bench, ines: Client, signed: PracticeSet, filled
+    ):
+        save_draft(
+            actor=bench.educator,
+            uid=signed.uid,
+            entry=MarkEntry(note="Combs freely, nearly.", left_count=78),
+            base=None,
+            now=timezone.now(),
+            correction=Correction(1, "The lint was"),
+        )
+        form = ines.get(page("set-correct", signed)).context["form"]
+        assert form["note"].value() == "Combs freely, nearly." and form["left_count"].value() == 78
+        assert (form["reason"].value(), form["revision"].value()) == ("The lint was", 1)
+        correct(ines, signed, filled, level_wrap="1", reason_wrap="bases lift")
+        form = ines.get(page("set-correct", signed)).context["form"]
+        assert form["revision"].value() == 2 and not form["reason"].value()
 
     def test_a_correction_is_a_second_revision(self, ines: Client, signed: PracticeSet, filled):
         answer = correct(ines, signed, filled, level_wrap="1", reason_wrap="bases lift")

@@ -12,7 +12,7 @@ export class DraftSaver {
   #timer = null;
 
   /**
-   * `read()` gives the entry; `onState(state, detail)` hears of "unsaved", "saving", "saved", "offline",
+   * `read()` gives what to send; `onState(state, detail)` hears of "unsaved", "saving", "saved", "offline",
    * "signed_out", "refused"; `onAnswer(body)` of new proposals; `onConflict(draft)` of somebody else's draft.
    */
   constructor({ url, base, read, onState, onAnswer, onConflict }) {
@@ -44,7 +44,7 @@ export class DraftSaver {
     [this.#dirty, this.#saving] = [false, true];
     this.onState("saving");
     try {
-      this.#read(await putDraft(this.url, { data: this.read(), base: this.base }, { leaving }));
+      this.#read(await putDraft(this.url, { ...this.read(), base: this.base }, { leaving }));
     } catch {
       this.#again("offline");
     }

@@ -3,7 +3,7 @@
 import { differences, showConflict } from "./conflict.js";
 import { offerDictation } from "./dictation.js";
 import { DraftSaver } from "./draft.js";
-import { askReasons, lines, noteChoice, readEntry, showProposals, unchosenNames, writeEntry } from "./marks_form.js";
+import { askReasons, lines, noteChoice, readCorrection, readEntry, showProposals, unchosenNames, writeEntry } from "./marks_form.js";
 import { write } from "./sync.js";
 import { showVerdict } from "./verdict.js";
 
@@ -16,10 +16,10 @@ const correcting = form.hasAttribute("data-correcting");
 const loaded = JSON.parse(document.getElementById("set-document").textContent);
 let signing = false;
 
-const saver = correcting ? null : new DraftSaver({
+const saver = new DraftSaver({
   url: root.dataset.draftUrl,
   base: loaded.draft?.saved_at ?? null,
-  read: () => readEntry(form),
+  read: () => ({ data: readEntry(form), ...(correcting && { correction: readCorrection(form) }) }),
   onState: showState,
   onAnswer: takeAnswer,
   onConflict: askWhich,
@@ -68,7 +68,7 @@ function changed({ target }) {
   if (target.name === "lines_done") form.elements.lines_seen.checked = true;
   if (target.name === "drill") proposeCount();
   showAll();
-  saver?.changed();
+  saver.changed();
 }
 
 function proposeCount() {
@@ -87,7 +87,7 @@ function showAll() {
 function allLinesMet() {
   for (const line of lines(form)) line.checked = true;
   form.elements.lines_seen.checked = true;
-  saver?.changed();
+  saver.changed();
 }
 
 /** Reasons asked for and still empty are found here, before the page is left. */
@@ -114,9 +114,7 @@ form.addEventListener("input", changed);
 form.addEventListener("submit", sign);
 form.addEventListener("formdata", ({ formData }) => unchosenNames(form).forEach((name) => formData.delete(name)));
 addEventListener("pageshow", () => { signing = false; });
-if (saver) {
-  one("[data-draft-now]").addEventListener("click", () => saver.save());
-  addEventListener("online", () => saver.save());
-  document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && saver.save({ leaving: true }));
-  addEventListener("beforeunload", (leaving) => !signing && saver.isDirty && leaving.preventDefault());
-}
+one("[data-draft-now]").addEventListener("click", () => saver.save());
+addEventListener("online", () => saver.save());
+document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && saver.save({ leaving: true }));
+addEventListener("beforeunload", (leaving) => !signing && saver.isDirty && leaving.preventDefault());

@@ -17,12 +17,18 @@ export function readEntry(form) {
   };
 }
 
+/** What a correction says beside its marks. */
+export function readCorrection(form) {
+  return { revision: Number(form.elements.revision.value), why: form.elements.reason.value };
+}
+
 /** Put a draft into the form; levels that nobody chose follow the proposals. */
 export function writeEntry(form, data) {
   const missed = data.lines_missed ?? null;
   form.elements.lines_seen.checked = missed !== null;
   for (const line of lines(form)) line.checked = missed !== null && !missed.includes(line.value);
   for (const name of ["left_count", "right_count", "note", "drill", "drill_count"]) form.elements[name].value = data[name] ?? "";
+  if (form.elements.reason) form.elements.reason.value = data.why ?? "";
   for (const criterion of criteriaOf(form)) {
     const level = data.levels?.[criterion.dataset.criterion];
     criterion.toggleAttribute("data-chosen", level != null);
