@@ -131,7 +131,9 @@ def accuracy(name, seed):
     spent = f"{perf_counter() - wall:.1f} s, {process_time() - cpu:.1f} s of processor"
     print(f"\n{name}, seed {seed}: weekly refit {spent}")
     arrays = parameter_arrays(parameters)
-    print("set  rmse  last 3        exponential   centred      covers  by skill             top 2  (last 3)")
+    print(
+        "set  rmse  last 3         exponential    centred      covers  by skill             top 2  (last 3)"
+    )
     for sets in CHECKED:
         _accuracy_row(sets, (train, new), arrays)
     beliefs = filter_table(first_sets(new.table, 10), arrays)
@@ -162,8 +164,8 @@ def _accuracy_row(sets, parts, arrays):
     gains = [1 - rmse(level, truth) / rmse(rival, truth) for rival in (three, smooth)]
     centred = [1 - centred_rmse(level, truth) / centred_rmse(rival, truth) for rival in (three, smooth)]
     print(
-        f"{sets:3d}  {rmse(level, truth):.3f} {rmse(three, truth):.3f} -{gains[0]:4.0%}  "
-        f"{rmse(smooth, truth):.3f} -{gains[1]:4.0%}  "
+        f"{sets:3d}  {rmse(level, truth):.3f} {rmse(three, truth):.3f} -{gains[0]:5.1%}  "
+        f"{rmse(smooth, truth):.3f} -{gains[1]:5.1%}  "
         f"-{centred[0]:.0%} -{centred[1]:.0%}   {held.mean():.3f}  "
         f"{np.round(held.mean(axis=0), 3)}  {top_two(level, truth):.3f}  {top_two(three, truth):.3f}"
     )
@@ -189,10 +191,15 @@ def _single_speed(skills, criteria):
     records = [SetRecord(3.0 * n, "b", (Grading("e", _levels(rng, parameters)),)) for n in range(40)]
     before = beliefs_after_each_set(records[:-1], arrays)[-1]
     model, record = StateSpaceModel(parameters), StudentRecord(tuple(records))
-    print(f"{skills} skills, {criteria} criteria, best and median ms:")
+    targets = [SkillTarget(item.code, item.code, False, 3.0) for item in parameters.skills]
+    print(f"{skills} skills, {criteria} criteria, best and median ms of processor:")
     print("  one set", spent_ms(400, lambda: after_set(before, records[-1], arrays)))
     print("  replay of 40 sets", spent_ms(60, lambda: beliefs_after_each_set(records, arrays)))
     print("  the same with its report in levels", spent_ms(60, lambda: model.estimate_all(record, day=200.0)))
+    for sets in (11, 40):
+        until = StudentRecord(tuple(records[:sets]))
+        spent = spent_ms(60, lambda until=until: model.weak_skills(until, targets, day=200.0))
+        print(f"  all that a signature computes after {sets} sets", spent)
 
 
 def _levels(rng, parameters):
@@ -202,9 +209,9 @@ def _levels(rng, parameters):
 def spent_ms(times, work):
     spent = []
     for _ in range(times):
-        start = perf_counter()
+        start = process_time()
         work()
-        spent.append(1e3 * (perf_counter() - start))
+        spent.append(1e3 * (process_time() - start))
     return f"{min(spent):.2f} {np.median(spent):.2f}"
 
 
