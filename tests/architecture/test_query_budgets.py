@@ -59,7 +59,7 @@ BUDGETS = {
     "courses:enrolment-units": 7,
     "courses:hours-group": 6,
     "courses:my-programme": 10,
-    "assessments:today": 13,
+    "assessments:today": 14,
     "assessments:student-list": 12,
     "assessments:student": 18,
     "assessments:student-sets": 8,
