@@ -14,6 +14,7 @@ from courses.views import (
     my_times,
     programmes,
     rota,
+    rota_setup,
     supplies,
 )
 
@@ -77,4 +78,18 @@ urlpatterns = [
         free_times.free_exception_drop,
         name="free-exception-drop",
     ),
+    path("rota/setup/", rota_setup.setup, name="rota-setup"),
+    path("rota/setup/opening/", rota_setup.opening, name="rota-opening"),
+    path("rota/setup/rules/", rota_setup.rules, name="rota-rules"),
+    path("rota/setup/closed/", rota_setup.day_close, name="day-close"),
+    path("rota/setup/closed/<int:closed_id>/open/", rota_setup.day_open, name="day-open"),
+    path("rota/rooms/new/", rota_setup.room_new, name="room-new"),
+    path("rota/rooms/<int:room_id>/", rota_setup.room_edit, name="room-edit"),
+    path("rota/rooms/<int:room_id>/retire/", rota_setup.room_retire, name="room-retire"),
+    path("rota/kinds/new/", rota_setup.kind_new, name="kind-new"),
+    path("rota/kinds/<int:kind_id>/", rota_setup.kind_edit, name="kind-edit"),
+    path("rota/kinds/<int:kind_id>/retire/", rota_setup.kind_retire, name="kind-retire"),
+    path("rota/educators/<int:member_id>/", rota_setup.educator, name="rota-educator"),
+    path("rota/educators/<int:member_id>/away/", rota_setup.away, name="rota-away"),
+    path("rota/away/<int:away_id>/drop/", rota_setup.away_drop, name="rota-away-drop"),
 ]

@@ -164,3 +164,24 @@ def _hours(row: OpeningHours | WorkingHours | FreeHours) -> Hours:
 
 def _exception(row: FreeException) -> Sequence[Hours]:
     return [Hours(row.on.weekday(), row.starts, row.ends)] if row.starts and row.ends else []
+
+
+def educator(academy: Academy, member_id: int) -> Membership:
+    found = educators(academy).filter(pk=member_id).first()
+    if found is None:
+        raise NotHere("educator")
+    return found
+
+
+def closed_day(academy: Academy, closed_id: int) -> ClosedDay:
+    found = ClosedDay.objects.filter(academy=academy, pk=closed_id).first()
+    if found is None:
+        raise NotHere("closed day")
+    return found
+
+
+def time_away(academy: Academy, away_id: int) -> TimeAway:
+    found = TimeAway.objects.filter(educator__academy=academy, pk=away_id).first()
+    if found is None:
+        raise NotHere("time away")
+    return found

@@ -27,7 +27,7 @@ class EndsBeforeItStarts(DomainError):
 
 @transaction.atomic
 def set_usual_week(*, student: Membership, hours: Iterable[tuple[int, int]], now: datetime) -> None:
-    """Replaces the old week. ``hours``: (weekday, hour of the day) for each whole hour at which she can come."""
+    """Replaces the old week. ``hours``: (weekday, hour of the day) of each whole hour she can come at."""
     FreeHours.objects.filter(student=student).delete()
     rows = [
         FreeHours(student=student, weekday=weekday, starts=time(first), ends=_end(last))

@@ -8,6 +8,7 @@ from academy.models import Academy, Membership
 from courses.models import (
     Bench,
     Booking,
+    ClosedDay,
     FreeException,
     FreeHours,
     OpeningHours,
@@ -15,6 +16,7 @@ from courses.models import (
     SessionKind,
     Skill,
     TaughtSkill,
+    TimeAway,
     WaitingPlace,
     WorkingHours,
 )
@@ -86,7 +88,7 @@ def later(hours: float) -> datetime:
 
 
 def make_times(student: Membership, educator: Membership) -> dict[str, dict[str, object]]:
-    """A booking, a wait and a day that differs, by the names that paths have for them."""
+    """One of everything that the rota keeps, by the names that paths have for them."""
     load_catalogue()
     academy = student.academy
     kind = SessionKind.objects.filter(academy=academy).first() or make_kind(
@@ -110,8 +112,17 @@ def make_times(student: Membership, educator: Membership) -> dict[str, dict[str,
         student=student, kind=kind, first_on=TEN.date(), last_on=TEN.date(), asked_at=MADE_AT
     )
     exception = FreeException.objects.create(student=student, on=TEN.date())
+    closed, _ = ClosedDay.objects.get_or_create(academy=academy, on=TEN.date())
+    away, _ = TimeAway.objects.get_or_create(educator=educator, first_on=TEN.date(), last_on=TEN.date())
+    spare, _ = Room.objects.get_or_create(academy=academy, name="Spare room")
     return {
         "booking": {"uid": booking.uid},
         "wait": {"waiting_id": waiting.pk},
         "exception": {"exception_id": exception.pk},
+        "closed day": {"closed_id": closed.pk},
+        "time away": {"away_id": away.pk},
+        "room": {"room_id": room.pk},
+        "spare room": {"room_id": spare.pk},
+        "kind": {"kind_id": kind.pk},
+        "educator": {"member_id": educator.pk},
     }
