@@ -23,6 +23,7 @@ from assessments.models.competence import (
 from assessments.models.gate import GateClosing, GateOpening, GateSignature, GateStanding
 from assessments.models.inspections import Inspection, Position
 from assessments.models.marks import Grade, Mark, MarkingDraft
+from assessments.models.needs import DrillCount, Need, NeedBooking, NeedRules
 from assessments.models.published import RubricIsPublished
 from assessments.models.rubrics import (
     BriefRubric,
@@ -54,6 +55,7 @@ __all__ = [
     "CompetenceStanding",
     "Criterion",
     "DiscussionNote",
+    "DrillCount",
     "GateClosing",
     "GateOpening",
     "GateSignature",
@@ -65,6 +67,9 @@ __all__ = [
     "Mark",
     "MarkingDraft",
     "MasteryRule",
+    "Need",
+    "NeedBooking",
+    "NeedRules",
     "ParameterVersion",
     "Position",
     "PracticeSet",

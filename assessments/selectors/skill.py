@@ -9,6 +9,8 @@ from assessments.selectors.fault_drivers import FaultDriver, fault_drivers, faul
 from assessments.selectors.grades import marks_that_count
 from assessments.selectors.parameters import newest_parameters, skill_model
 from assessments.selectors.skill_records import day_of, day_of_set, record_of_marks
+from assessments.skill.fading import Fading
+from assessments.skill.filter import Belief
 from assessments.skill.interface import SkillEstimate
 from assessments.skill.model import StateSpaceModel
 from assessments.skill.observations import StudentRecord
@@ -26,15 +28,26 @@ _TREND_SETS = 12
 
 @dataclass(frozen=True, slots=True)
 class Reckoning:
-    """One student's marks as read by the model on one day; ``skills`` are those with marks, by need."""
+    """One student's marks as read by the model on one day; ``skills`` are those with marks, by need.
+
+    ``last``: the belief right after the last set.
+    """
 
     record: StudentRecord
     model: StateSpaceModel
     weak: WeakSkills
+    last: Belief
+    day: float
 
     @property
     def skills(self) -> tuple[WeakSkill, ...]:
         return self.weak.skills
+
+    def fading(self, ahead: Sequence[float]) -> dict[str, Fading]:
+        """By skill with marks: what is expected so many days ahead without practice."""
+        targets = [weak.target for weak in self.skills]
+        found = self.model.fading(self.last, targets, day=self.day, ahead=ahead)
+        return {each.target.skill: each for each in found}
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +146,8 @@ def reckoning(
     targets = [SkillTarget(skill.code, skill.name, skill.is_gate, TARGET_LEVEL) for skill in skills]
     # A set whose clock runs ahead of the server's is read on its own day.
     day = max([day_of(now), *(one.day for one in record.sets)])
-    return Reckoning(record, model, model.weak_skills(record, targets, day=day))
+    weak, last = model.weak_skills_and_belief(record, targets, day=day)
+    return Reckoning(record, model, weak, last, day)
 
 
 def _line(

@@ -10,6 +10,7 @@ from assessments.selectors.grades import marks_that_count
 from assessments.selectors.parameters import newest_parameters
 from assessments.selectors.skill import Reckoning, reckoning
 from assessments.services.competence import refresh_competence
+from assessments.services.needs import needs_from_marks
 from assessments.skill.weak import WeakSkill
 from courses.models import Skill
 
@@ -23,16 +24,18 @@ _FIGURES = (
 def refresh_standings(*, student: Membership, now: datetime, signed: Grade | None = None) -> None:
     """Write the student's standings afresh from every mark that counts; skills without marks lose theirs.
 
-    What the marks decide about competence is recorded in the same transaction, and with ``signed`` marks
-    what the student is shown from now on.
+    What the marks decide about competence and needs is recorded in the same transaction, and with ``signed``
+    marks what the student is shown from now on.
     """
     Membership.objects.select_for_update().get(pk=student.pk)  # two signatures at once: the later sees both
     marks = list(marks_that_count(student))
     version = newest_parameters(student.academy)
-    found = write_standings(student, marks, list(Skill.objects.all()), version, now)
+    skills = list(Skill.objects.all())
+    found = write_standings(student, marks, skills, version, now)
     if signed:
         _keep_shown(signed, found)
     refresh_competence(student=student, now=now, marks=marks, correction=correction_in(version))
+    needs_from_marks(student, marks, skills, found, now)
 
 
 def write_standings(
