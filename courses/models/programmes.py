@@ -105,6 +105,11 @@ class ProgrammeVersion(DraftOnly):
         return self.published_at is not None
 
     @property
+    def is_open_draft(self) -> bool:
+        """Whether it may still be changed; costs a query unless ``programme`` is selected."""
+        return not self.is_published and self.programme.retired_at is None
+
+    @property
     def content(self) -> ProgrammeContent:
         """Costs a query unless ``units`` are prefetched."""
         return ProgrammeContent(

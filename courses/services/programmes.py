@@ -218,6 +218,8 @@ def _locked_draft(version: ProgrammeVersion) -> ProgrammeVersion:
         raise NotHere("draft")
     if found.is_published:
         raise ProgrammeIsPublished
+    if found.programme.retired_at is not None:
+        raise ProgrammeRetired
     return found
 
 

@@ -98,7 +98,7 @@ def copy(request: MemberRequest, version_id: int) -> HttpResponse:
 @for_owner
 def edit(request: MemberRequest, version_id: int) -> HttpResponse:
     found = find.version(request.member.academy, version_id)
-    if found.is_published:
+    if not found.is_open_draft:
         return redirect("courses:programme-version", found.pk)
     data = request.POST if request.method == "POST" else None
     form = ProgrammeDraftForm(found, dict(find.names().skills), data)
@@ -118,7 +118,7 @@ def edit(request: MemberRequest, version_id: int) -> HttpResponse:
 @for_owner
 def publish(request: MemberRequest, version_id: int) -> HttpResponse:
     found = find.version(request.member.academy, version_id)
-    if found.is_published:
+    if not found.is_open_draft:
         return redirect("courses:programme-version", found.pk)
     problems = publish_problems(found.content, today=request.member.academy.date_of(timezone.now()))
     if request.method == "POST" and not problems:
@@ -140,7 +140,7 @@ def publish(request: MemberRequest, version_id: int) -> HttpResponse:
 @for_owner
 def discard(request: MemberRequest, version_id: int) -> HttpResponse:
     found = find.version(request.member.academy, version_id)
-    if found.is_published:
+    if not found.is_open_draft:
         return redirect("courses:programme-version", found.pk)
     if request.method == "POST":
         services.discard_programme_draft(version=found, actor=request.member, now=timezone.now())

@@ -155,13 +155,17 @@ def test_a_programme_never_published_goes_with_its_only_draft(cast, now):
         discard_programme_draft(version=draft, actor=cast.owner, now=now)
 
 
-def test_a_retired_programme_is_kept_and_neither_copied_nor_renamed(cast, now):
+def test_a_retired_programme_is_kept_and_nothing_of_it_changes_any_more(cast, now):
     version = make_programme(cast.owner)
+    draft = copy_programme_version(version=version, actor=cast.owner, now=now)
     retire_programme(programme=version.programme, actor=cast.owner, now=now)
     for attempt in (
         lambda: copy_programme_version(version=version, actor=cast.owner, now=now),
         lambda: rename_programme(programme=version.programme, name="Other", actor=cast.owner, now=now),
         lambda: retire_programme(programme=version.programme, actor=cast.owner, now=now),
+        lambda: change_programme_draft(version=draft, content=programme_content(), actor=cast.owner, now=now),
+        lambda: publish_programme_version(version=draft, actor=cast.owner, now=now),
+        lambda: discard_programme_draft(version=draft, actor=cast.owner, now=now),
     ):
         with pytest.raises(ProgrammeRetired):
             attempt()

@@ -10,7 +10,6 @@ from tests.factories.programmes import (
     make_enrolment,
     make_programme,
     make_programme_draft,
-    next_version,
 )
 from tests.factories.rubrics import starter_rubric
 
@@ -202,7 +201,11 @@ def test_a_second_copy_leads_to_the_draft_there_is(cast, client_for, now):
 
 
 @pytest.mark.parametrize("name", ["edit", "publish", "discard"])
-def test_what_is_published_is_read_and_not_changed(cast, client_for, name):
-    version = next_version(make_programme(cast.owner), cast.owner)
-    answer = client_for(cast.owner).post(at(name, version))
-    assert answer["Location"] == at("version", version)
+def test_what_is_published_or_retired_is_read_and_not_changed(cast, client_for, now, name):
+    version, client = make_programme(cast.owner), client_for(cast.owner)
+    draft = copy_programme_version(version=version, actor=cast.owner, now=now)
+    client.post(at("retire", version))
+    for each in (version, draft):
+        assert client.post(at(name, each))["Location"] == at("version", each)
+    draft.refresh_from_db()
+    assert not draft.is_published
