@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 WHOLE = 3000
 AGAIN = 20
+BOUND_SHARE = 0.7  # of the time may be spent on the bound, beside the search
 PART_EFFORT = 0.15  # deterministic time of the solver for one part, some tenths of a second
 ROUNDS_A_SECOND = 2  # with a seed, the limit is counted in rounds
 
@@ -103,7 +104,7 @@ def _solve_whole(search: _Search, taken: Mask, bound: int) -> tuple[Mask, int]:
 def _improve_by_parts(search: _Search, taken: Mask, bound: int) -> tuple[Mask, int]:
     tables, rng, rounds = search.tables, np.random.default_rng(search.seed or 0), 0
     with ThreadPoolExecutor(search.workers) as pool:
-        relaxed = pool.submit(value_bound, tables, search.time_limit_s)
+        relaxed = pool.submit(value_bound, tables, BOUND_SHARE * search.time_limit_s)
         while not search.is_over(rounds):
             drawn = draw(tables, taken, rng, search.workers)
             parts = [_part_of(tables, taken, each) for each in drawn]

@@ -19,18 +19,23 @@ from courses.planning.problem import (
 HOUR = 60
 FIRST = 29_685_600
 SKILLS = ("isolation", "placement")
+MIXED = ["bench", "bench", "drill", "live"]
 
 
 def small_case(seed):
-    rng = random.Random(seed)
-    starts, students = _day_starts(rng, rng.choice([3, 5, 9])), rng.randint(1, 3)
+    """Every other case is crowded: four students want the same three hours."""
+    rng, crowded = random.Random(seed), seed % 2 == 0
+    starts = _day_starts(rng, 1 if crowded else rng.choice([3, 5, 9]))
+    students = 4 if crowded else rng.randint(1, 3)
     rooms = tuple(_room(rng, nth, starts) for nth in range(rng.choice([1, 1, 2])))
-    needs = tuple(_need(rng, nth, students, starts) for nth in range(rng.choice([2, 2, 3])))
+    kinds = rng.choice((["bench"], ["bench"], ["drill"], MIXED)) if crowded else MIXED
+    who = range(4) if crowded else [rng.randrange(students) for _ in range(rng.choice([2, 2, 3]))]
+    needs = tuple(_need(rng, nth, student, rng.choice(kinds), starts) for nth, student in enumerate(who))
     educators = tuple(_educator(rng, nth, starts) for nth in range(rng.choice([1, 1, 2])))
-    heads = tuple(_head(rng, nth, starts) for nth in range(rng.randint(1, 2)))
+    heads = tuple(_head(rng, nth, starts) for nth in range(rng.randint(1, 2) + crowded))
     return Problem(
         day_starts=starts,
-        frozen_until=starts[0] + rng.choice([0, 0, 1440, 10 * HOUR]),
+        frozen_until=starts[0] + rng.choice([0, 0, 0, 10 * HOUR] if crowded else [0, 0, 10 * HOUR, 1440]),
         students=tuple(_student(rng, nth, starts) for nth in range(students)),
         educators=educators,
         rooms=rooms,
@@ -46,8 +51,8 @@ def small_case(seed):
 
 def _kinds(rng):
     return (
-        SessionKind("bench", "supervised bench", rng.randint(1, 3)),
-        SessionKind("drill", "group drill", rng.randint(1, 3), is_group=True),
+        SessionKind("bench", "supervised bench", rng.choice([1, 2, 2, 3])),
+        SessionKind("drill", "group drill", rng.choice([1, 2, 2, 3]), is_group=True),
         SessionKind("live", "live-model day", 2, needs_head=False, rooms=frozenset({"r0"})),
     )
 
@@ -57,7 +62,7 @@ def _student(rng, nth, starts):
 
 
 def _educator(rng, nth, starts):
-    skills = rng.sample(SKILLS, rng.choice([1, 2, 2]))
+    skills = rng.sample(SKILLS, rng.choice([1, 2, 2, 2]))
     return Educator(f"e{nth}", f"Educator {nth}", _times(rng, starts, 0.9), frozenset(skills))
 
 
@@ -73,6 +78,8 @@ def _day_starts(rng, days):
 
 def _times(rng, starts, share):
     """Some mornings; now and then in two pieces that touch."""
+    if len(starts) == 2:
+        return (Span(starts[0] + 9 * HOUR, starts[0] + 12 * HOUR),)
     spans = []
     for start in starts[:-1]:
         if rng.random() < share:
@@ -91,21 +98,25 @@ def _room(rng, nth, starts):
 
 
 def _head(rng, nth, starts):
-    fitted = starts[0] - 1440 * rng.randint(0, 3) + rng.choice([0, 630])  # old at midnight, or at half past ten
-    held = (Span(starts[1] + 9 * HOUR, starts[1] + 11 * HOUR),) if rng.random() < 0.2 else ()
-    return Head(f"h{nth}", f"Head {nth}", rng.randint(1, 2), fitted, rng.choice([None, None, 2, 5]), held)
+    fitted = (
+        starts[0] - 1440 * rng.randint(0, 3) + rng.choice([0, 630])
+    )  # old at midnight, or at half past ten
+    held = (Span(starts[-2] + 9 * HOUR, starts[-2] + 11 * HOUR),) if rng.random() < 0.2 else ()
+    return Head(
+        f"h{nth}", f"Head {nth}", rng.randint(1, 2), fitted, rng.choice([None, None, None, 2, 5]), held
+    )
 
 
-def _need(rng, nth, students, starts):
+def _need(rng, nth, student, kind, starts):
     least = rng.choice([1, 2, 3])
     return Need(
         code=f"n{nth}",
-        student=f"s{rng.randrange(students)}",
+        student=f"s{student}",
         skill=rng.choice(SKILLS),
         drill=rng.choice(["open", "close"]),
-        kind=rng.choice(["bench", "bench", "drill", "live"]),
-        length_min=rng.choice([60, 60, 90, 120]),
-        earliest=starts[0] + rng.choice([0, 0, 1440 + 600]),
+        kind=kind,
+        length_min=rng.choice([60, 60, 60, 90, 120]),
+        earliest=starts[0] + rng.choice([0, 0, 0, 600, 600 if len(starts) == 2 else 2040]),
         due=starts[0] + 1440 * rng.randint(-2, len(starts)),
         priority=rng.randint(1, 3),
         sessions=rng.choice([1, 1, 2]),
@@ -116,7 +127,7 @@ def _need(rng, nth, students, starts):
 
 
 def _booked(rng, needs, rooms, educators, heads, starts):
-    count = rng.choice([0, 0, 1, 2, 3])
+    count = rng.choice([0, 0, 1] if len(starts) == 2 else [0, 0, 1, 2, 3])
     return [_booking(rng, nth, needs, rooms, educators, heads, starts) for nth in range(count)]
 
 
