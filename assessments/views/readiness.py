@@ -32,8 +32,11 @@ class EvidenceLink:
 
 @dataclass(frozen=True, slots=True)
 class ConditionLine:
+    """``way``: where the reader can go to get there, None where it is not hers to do."""
+
     condition: Condition
     evidence: tuple[EvidenceLink, ...]
+    way: EvidenceLink | None
 
 
 @require_safe
@@ -131,7 +134,26 @@ def _url(reader: Membership, student: Membership, page: str) -> str:
 def _lines(
     conditions: Sequence[Condition], reader: Membership, student: Membership
 ) -> tuple[ConditionLine, ...]:
-    return tuple(ConditionLine(each, tuple(_links(each, reader, student))) for each in conditions)
+    return tuple(
+        ConditionLine(each, tuple(_links(each, reader, student)), _way(each, reader, student))
+        for each in conditions
+    )
+
+
+def _way(condition: Condition, reader: Membership, student: Membership) -> EvidenceLink | None:
+    code = condition.code
+    if condition.met:
+        return None
+    if reader.pk == student.pk:
+        is_hers = code.startswith("consent_")
+        return EvidenceLink("My consents", reverse("academy:consents")) if is_hers else None
+    if code in {"units", "all_units", "theory_hours", "practical_hours"}:
+        return EvidenceLink("Programme and hours", reverse("courses:enrolment", args=[student.pk]))
+    if code == "blind_mark":
+        return EvidenceLink("Agreement", reverse("assessments:agreement"))
+    if code in {"graded_sets", "hygiene", "competence", "mastery", "recent"} and student.is_current:
+        return EvidenceLink("Start a set", f"{reverse('assessments:bench-new')}?student={student.pk}")
+    return None
 
 
 def _links(condition: Condition, reader: Membership, student: Membership) -> Iterator[EvidenceLink]:

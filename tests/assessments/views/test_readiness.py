@@ -69,6 +69,27 @@ def test_what_is_missing_stands_first_with_the_shortest_way(cast: Cast, client_f
     assert "8 of 10 conditions are met." in shown
 
 
+@pytest.mark.parametrize(
+    ("code", "to_staff", "to_her"),
+    [
+        ("units", "/students/{}/programme/", ""),
+        ("theory_hours", "/students/{}/programme/", ""),
+        ("mastery", "/bench/new/?student={}", ""),
+        ("consent_assessment_record", "", "/consents/"),
+    ],
+)
+def test_the_shortest_way_leads_where_the_reader_can_do_something(
+    cast: Cast, client_for: SignIn, code: str, to_staff: str, to_her: str
+):
+    FALLS[code](cast, make_gate_ready(cast), READY_AT)
+    for member, url, way in (
+        (cast.ines, page(cast.ada), to_staff.format(cast.ada.pk)),
+        (cast.ada, reverse("assessments:my-readiness"), to_her),
+    ):
+        (line,) = client_for(member).get(url).context["missing"]
+        assert (line.condition.code, line.way.url if line.way else "") == (code, way)
+
+
 def test_the_student_opens_her_own_and_nobody_elses(cast: Cast, client_for: SignIn):
     make_gate_ready(cast)
     own = client_for(cast.ada).get(reverse("assessments:my-readiness"))
