@@ -15,6 +15,7 @@ from assessments.services.rubrics import install_starter_rubric
 from assessments.services.signing_keys import make_signing_key
 from courses.services.catalogue import load_catalogue
 from courses.services.programmes import install_starter_programme
+from courses.services.rota import install_starter_rota
 
 
 class Command(BaseCommand):
@@ -51,4 +52,5 @@ class Command(BaseCommand):
         install_starter_rubric(academy=owner.academy, actor=owner, now=now)
         ensure_rules(academy=owner.academy, now=now)
         install_starter_programme(academy=owner.academy, actor=owner, now=now)
+        install_starter_rota(academy=owner.academy, actor=owner, now=now)
         make_signing_key(academy=owner.academy, now=now)  # last: a file is not rolled back

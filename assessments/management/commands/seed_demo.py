@@ -25,6 +25,7 @@ from assessments.management.demo.bench import tell, telling_of
 from assessments.management.demo.calendar import PlannedSet, planned_sets
 from assessments.management.demo.gate import set_mastery, tell_gate
 from assessments.management.demo.programme import tell_programme
+from assessments.management.demo.rota import tell_rota
 from assessments.management.demo.standard import tell_standard_set
 from assessments.models import PracticeSet
 from assessments.services.agreement import compute_agreement
@@ -87,6 +88,7 @@ def seed(*, now: datetime) -> Academy:
         refit_parameters(academy=school.owner.academy, seed=REFIT_SEED, now=now)
         refresh_academy(academy=school.owner.academy, now=now)
         tell_gate(school, now)
+        tell_rota(school, now)
     invite_newcomer(school, now)
     return school.owner.academy
 
