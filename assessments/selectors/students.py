@@ -8,7 +8,7 @@ from academy.errors import NotHere
 from academy.models import Academy, Membership, Role
 from academy.selectors.people import students as current_students
 from assessments.models import CompetenceStanding, Grade, PracticeSet, SkillStanding
-from assessments.selectors.grades import days_between, local_day, newest_grades
+from assessments.selectors.grades import days_between, grade_lines, local_day
 from assessments.selectors.skill import BELOW_TARGET
 from assessments.skill.weak import CLAIM
 
@@ -109,14 +109,14 @@ def student_rows(academy: Academy, page: Sequence[Membership], *, now: datetime)
 def _standings(ids: Sequence[int]) -> dict[int, list[SkillStanding]]:
     found: dict[int, list[SkillStanding]] = {}
     rows = SkillStanding.objects.filter(student__in=ids, level__isnull=False)
-    for standing in rows.select_related("skill"):
+    for standing in rows.prefetch_related("skill").defer("words"):
         found.setdefault(standing.student_id, []).append(standing)
     return found
 
 
 def _decided(ids: Sequence[int]) -> dict[int, list[CompetenceStanding]]:
     found: dict[int, list[CompetenceStanding]] = {}
-    for standing in CompetenceStanding.objects.filter(student__in=ids):
+    for standing in CompetenceStanding.objects.filter(student__in=ids).only("student_id", "status"):
         found.setdefault(standing.student_id, []).append(standing)
     return found
 
@@ -132,7 +132,7 @@ def _newest_grades(academy: Academy, ids: Sequence[int]) -> dict[int, Grade]:
     later = PracticeSet.objects.filter(
         student=OuterRef("practice_set__student"), state="graded", number__gt=OuterRef("practice_set__number")
     )
-    found = newest_grades(academy).filter(~Exists(later), practice_set__student__in=ids)
+    found = grade_lines(academy).filter(~Exists(later), practice_set__student__in=ids)
     return {grade.practice_set.student_id: grade for grade in found}
 
 

@@ -10,9 +10,9 @@ from academy.selectors.people import students
 from assessments.models import GateStanding, Grade, PracticeSet, SetEvent
 from assessments.models.sets import HEAD_IN_USE, UNDER_WAY
 from assessments.scoring.timing import Clock, read_clock
-from assessments.selectors.grades import days_between, newest_grades
+from assessments.selectors.grades import days_between, grade_lines
 from assessments.selectors.readiness import gates_waiting
-from assessments.selectors.sets import AWAITS_SECOND_LOOK, TIMING, practice_sets, timing_events
+from assessments.selectors.sets import AWAITS_SECOND_LOOK, TIMING, set_lines, timing_events
 from courses.models import Head
 
 UNSEEN_AFTER = timedelta(days=14)
@@ -74,7 +74,7 @@ def today_in(academy: Academy, *, now: datetime, hidden: Collection[int] = ()) -
     """
     timing = SetEvent.objects.filter(kind__in=TIMING)
     open_sets = list(
-        practice_sets(academy)
+        set_lines(academy)
         .filter(state__in=(*UNDER_WAY, *_WAITING))
         .prefetch_related(Prefetch("events", timing))
         .order_by("created_at")
@@ -97,7 +97,7 @@ def _under_way(practice_set: PracticeSet, now: datetime) -> SetUnderWay:
 
 
 def _head_uses(academy: Academy, open_sets: Sequence[PracticeSet]) -> tuple[HeadUse, ...]:
-    on_head = {row.head_id: row for row in practice_sets(academy).filter(AWAITS_SECOND_LOOK)}
+    on_head = {row.head_id: row for row in set_lines(academy).filter(AWAITS_SECOND_LOOK)}
     on_head |= {row.head_id: row for row in open_sets if row.state in HEAD_IN_USE}
     heads = Head.objects.filter(academy=academy, retired_at=None)
     return tuple(HeadUse(head, on_head.get(head.pk)) for head in heads)
@@ -105,9 +105,9 @@ def _head_uses(academy: Academy, open_sets: Sequence[PracticeSet]) -> tuple[Head
 
 def _signed(academy: Academy, hidden: Collection[int]) -> tuple[Grade, ...]:
     """Marks of the latest graded sets; found by set, because that index ends at the newest."""
-    graded = practice_sets(academy).filter(state="graded").exclude(pk__in=hidden)
+    graded = PracticeSet.objects.filter(academy=academy, state="graded").exclude(pk__in=hidden)
     latest = list(graded.values_list("pk", flat=True)[:_SHOWN])
-    return tuple(newest_grades(academy).filter(practice_set__in=latest).order_by("-signed_at"))
+    return tuple(grade_lines(academy).filter(practice_set__in=latest).order_by("-signed_at"))
 
 
 def _unseen(academy: Academy, now: datetime) -> QuerySet[Membership]:

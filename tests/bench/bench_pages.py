@@ -1,5 +1,9 @@
-"""Pages against a floor: a bare view behind the same middleware that runs as many trivial queries.
+"""Pages against a floor: a bare view behind the same middleware that runs as many queries and says "done".
 
+The goal is held against the strictest floor in the words of the goal: as many queries as the page, each one
+row by its key, nothing rendered. Beside it stand floors that send raw SQL and that render the bare frame.
+Pages that keep parts are measured with them kept, and with them made anew, each against a floor of as many
+queries as it takes. Processor time of this process, because a busy machine stretches the clock on the wall.
 Runs on the database of the environment, which it fills with the demo: run.py gives it one to throw away.
 """
 
@@ -8,13 +12,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import timedelta
 from statistics import median
-from time import perf_counter
+from time import perf_counter, process_time
 from uuid import uuid4
 
 import django
 
 django.setup()
 
+from django.core.cache import caches
 from django.core.management import call_command
 from django.db import connection, transaction
 from django.test import Client, override_settings
@@ -40,6 +45,7 @@ class Page:
     member: Membership
     path: str
     form: dict[str, object] | None = None
+    is_anew: bool = False  # its kept parts are dropped before each request
 
 
 def main() -> None:
@@ -55,13 +61,13 @@ def main() -> None:
 
 def _print_pages(academy: Academy) -> None:
     heads = "".join(f"{f'floor {kind}':>15} {'ratio':>6}" for kind in FLOORS)
-    print(f"{'page':26} {'queries':>7} {'ms':>8}{heads}")
+    print(f"{'page':32} {'queries':>7} {'ms':>8}{heads}")
     for page in _pages(academy):
         queries = _queries(page)
         page_ms, *floors = _medians(page, queries)
         against = "".join(f"{floor:15.2f} {page_ms / floor:6.2f}" for floor in floors)
         is_over = page_ms > GOAL * floors[list(FLOORS).index("by_key")]
-        print(f"{page.name:26} {queries:7} {page_ms:8.2f}{against}{'  over the goal' if is_over else ''}")
+        print(f"{page.name:32} {queries:7} {page_ms:8.2f}{against}{'  over the goal' if is_over else ''}")
 
 
 def _pages(academy: Academy) -> Iterator[Page]:
@@ -69,15 +75,20 @@ def _pages(academy: Academy) -> Iterator[Page]:
     graded = PracticeSet.objects.filter(academy=academy, state="graded").order_by("-graded_at")[0]
     student = graded.student
     waiting = PracticeSet.objects.get(academy=academy, state="inspected")
-    yield Page("one set", staff, reverse("assessments:set", args=[graded.uid]))
+    yield from _kept_and_anew("one set", staff, reverse("assessments:set", args=[graded.uid]))
     yield Page("set document (API)", staff, reverse("api:set", args=[waiting.uid]))
     yield Page(
         "marks, submitted", staff, reverse("assessments:bench-marks", args=[waiting.uid]), _marks(waiting)
     )
-    yield Page("student page, educator", staff, reverse("assessments:student", args=[student.pk]))
-    yield Page("where I stand, student", student, reverse("assessments:stand"))
+    yield from _kept_and_anew("student page", staff, reverse("assessments:student", args=[student.pk]))
+    yield from _kept_and_anew("where I stand", student, reverse("assessments:stand"))
     yield Page("students", staff, reverse("assessments:student-list"))
     yield Page("today", staff, reverse("assessments:today"))
+
+
+def _kept_and_anew(name: str, member: Membership, path: str) -> Iterator[Page]:
+    yield Page(f"{name}, parts kept", member, path)
+    yield Page(f"{name}, parts made anew", member, path, is_anew=True)
 
 
 def _marks(practice_set: PracticeSet) -> dict[str, object]:
@@ -97,16 +108,18 @@ def _marks(practice_set: PracticeSet) -> dict[str, object]:
 
 
 def _medians(page: Page, queries: int) -> list[float]:
-    """Milliseconds of the page and of every floor, taken in turn so that a busy machine slows all alike."""
+    """Milliseconds of processor time of the page and of every floor, taken in turn."""
     runs = [_request(page), *(_floor(page.member, kind, queries) for kind in FLOORS)]
     times: list[list[float]] = [[] for _ in runs]
     for nth in range(WARM_UPS + REPEATS):
         for run, taken in zip(runs, times, strict=True):
             with _undone():
-                began = perf_counter()
+                if page.is_anew:
+                    caches["parts"].clear()
+                began = process_time()
                 run()
                 if nth >= WARM_UPS:
-                    taken.append(1000 * (perf_counter() - began))
+                    taken.append(1000 * (process_time() - began))
     return [median(taken) for taken in times]
 
 
@@ -114,6 +127,8 @@ def _queries(page: Page) -> int:
     request = _request(page)
     with _undone():
         request()
+    if page.is_anew:
+        caches["parts"].clear()
     with _undone(), CaptureQueriesContext(connection) as asked:
         request()
     return len(asked)
