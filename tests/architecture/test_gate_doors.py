@@ -22,8 +22,8 @@ from courses.services.enrolments import enrol
 from tests.architecture.doors import OURS
 from tests.architecture.house import APPS, python_files, short
 from tests.architecture.test_url_matrix import BODIES, ROLES, World, make_world
-from tests.factories.academy import JOINED, Cast
-from tests.factories.gate import READY_AT, consent, gate_programme, make_open_gate, pass_unit, signed_by
+from tests.factories.academy import JOINED
+from tests.factories.gate import consent, gate_programme, pass_unit, signed_by
 
 pytestmark = pytest.mark.django_db
 
@@ -103,15 +103,6 @@ def test_only_the_service_of_the_gate_writes_signatures_and_openings():
         if _writes(node, {"GateSignature", "GateOpening"})
     }
     assert writers == {"assessments/services/gate.py"}
-
-
-def test_a_row_written_past_every_service_reads_as_shut(cast: Cast):
-    """Whatever got into the table: what is shown is judged when it is read."""
-    found = make_open_gate(cast)
-    assert found.is_open
-    consent(cast.ada, given=False, at=READY_AT)
-    assert GateOpening.objects.filter(closing=None).exists()
-    assert readiness_of(cast.ada, now=READY_AT).gate_state == "shut"
 
 
 def _opens(half: HalfSigned, role: str, name: str, method: str, basis: str = "") -> bool:
