@@ -1,6 +1,7 @@
 """The letters of this floor: what each says, and to whom."""
 
 from dataclasses import replace
+from datetime import datetime, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -11,6 +12,7 @@ from academy.calendar import CANCEL, REQUEST, Party, cancellation, invitation
 from academy.mail import Letter
 from academy.models import Membership
 from courses.models import Booking, BookingChange
+from courses.planning.availability import change_of_clocks
 from courses.selectors.feeds import calendar_entry
 
 Kind = BookingChange.Kind
@@ -50,9 +52,10 @@ BOOKED = Words("Booking made", "This booking is settled.", "See all your times")
 
 
 def booking_letter(change: BookingChange, member: Membership) -> Letter:
-    """What one change means for one of the two it concerns; the booking as it stood after the change.
+    """What one change means for one person: the student, the educator, or whoever was the educator before.
 
-    Costs queries unless the booking's people, bench, kind, skill and academy are selected.
+    The booking is as it stood after the change. Costs queries unless its people, bench, kind, skill and
+    academy are selected.
     """
     booking = change.booking
     words = _words(change, member)
@@ -75,18 +78,16 @@ def booking_letter(change: BookingChange, member: Membership) -> Letter:
     )
 
 
-def former_educator(change: BookingChange) -> int | None:
-    """Who looked after the session before it was moved to somebody else."""
-    before = change.before.get("educator")
-    return before if change.kind == Kind.MOVED and before != change.after["educator"] else None
-
-
 def _words(change: BookingChange, member: Membership) -> Words:
-    if member.pk == former_educator(change):
+    if _is_former(change.booking, member):
         return HANDED_OVER
     if change.kind == Kind.MADE:
         return PROPOSED if change.after["state"] == Booking.State.PROPOSED else BOOKED
     return WORDS[Kind(change.kind)]
+
+
+def _is_former(booking: Booking, member: Membership) -> bool:
+    return member.pk not in {booking.student_id, booking.educator_id}
 
 
 def _facts(booking: Booking, member: Membership) -> list[tuple[str, str]]:
@@ -95,11 +96,23 @@ def _facts(booking: Booking, member: Membership) -> list[tuple[str, str]]:
     is_student = member.pk == booking.student_id
     facts = [
         ("When", f"{starts:%A} {starts.day} {starts:%B %Y}, {starts:%H:%M}–{ends:%H:%M} ({zone.key})"),
+        *_clocks(starts, zone),
         ("Where", f"{booking.bench.room.name}, {booking.bench.name}"),
         ("What", booking.kind.name),
         ("With", booking.educator.name if is_student else booking.student.name),
     ]
     return [*facts, ("Skill", booking.skill.name)] if booking.skill else facts
+
+
+def _clocks(starts: datetime, zone: ZoneInfo) -> list[tuple[str, str]]:
+    """Said only on the day itself, when a time of day may not mean what it usually does."""
+    change = change_of_clocks(starts.date(), zone)
+    if not change:
+        return []
+    way = "forward" if change > timedelta(0) else "back"
+    return [
+        ("Clocks", f"They are put {way} on this day. {starts:%H:%M} is {starts.isoformat()[-6:]} from UTC.")
+    ]
 
 
 def _page(booking: Booking, member: Membership) -> str:
@@ -110,11 +123,11 @@ def _entry_of(change: BookingChange, member: Membership) -> tuple[bytes, str]:
     """A calendar part, with its method, only for what stood or stands as settled."""
     entry, parties = calendar_entry(change.booking, change.at), _parties(change, member)
     stood, stands = (told.get("state") == Booking.State.ACCEPTED for told in (change.before, change.after))
-    if member.pk == former_educator(change):
+    if stood and _is_former(change.booking, member):
         return cancellation(replace(entry, is_cancelled=True), **parties), CANCEL
     if change.kind == Kind.CANCELLED and stood:
         return cancellation(entry, **parties), CANCEL
-    if stands and change.kind in {Kind.MADE, Kind.ACCEPTED, Kind.MOVED}:
+    if stands and not _is_former(change.booking, member):
         return invitation(entry, **parties), REQUEST
     return b"", ""
 

@@ -7,9 +7,16 @@ from django.db.models import QuerySet
 from academy.forms import DateInput
 from courses.models import SessionKind, Skill
 
+UNSEEN = -1  # the sequence of no booking
 
-class CancelForm(forms.Form):
+
+class SeenForm(forms.Form):
+    """Which state of a booking somebody was looking at."""
+
     seen = forms.IntegerField(widget=forms.HiddenInput, min_value=0)
+
+
+class CancelForm(SeenForm):
     reason = forms.CharField(
         max_length=240,
         required=False,

@@ -8,6 +8,8 @@ from django.db.models.functions import Lower
 from academy.models import Academy, Membership
 from courses.models.catalogue import Skill
 
+IN_USE = Q(retired_at__isnull=True)  # what is retired keeps its name, and another may be given the same
+
 
 class Weekday(models.IntegerChoices):
     """As ``date.weekday`` counts."""
@@ -32,6 +34,7 @@ class Room(models.Model):
             models.UniqueConstraint(
                 Lower("name"),
                 "academy",
+                condition=IN_USE,
                 name="room_name_once_per_academy",
                 violation_error_message="There is already a room of this name. Choose another.",
             )
@@ -55,6 +58,7 @@ class Bench(models.Model):
             models.UniqueConstraint(
                 Lower("name"),
                 "room",
+                condition=IN_USE,
                 name="bench_name_once_per_room",
                 violation_error_message="There is already a bench of this name in this room. Choose another.",
             )
@@ -210,6 +214,7 @@ class SessionKind(models.Model):
             models.UniqueConstraint(
                 Lower("name"),
                 "academy",
+                condition=IN_USE,
                 name="session_kind_name_once_per_academy",
                 violation_error_message="There is already a kind of session of this name. Choose another.",
             ),

@@ -52,6 +52,12 @@ def happens_twice(day: date, at: time, zone: ZoneInfo) -> bool:
     return first < second
 
 
+def change_of_clocks(day: date, zone: ZoneInfo) -> timedelta:
+    """How far the clocks are put forward in the course of this day; less than zero when they are put back."""
+    morning, evening = (datetime.combine(each, time.min, zone) for each in (day, day + timedelta(days=1)))
+    return (evening.utcoffset() or timedelta(0)) - (morning.utcoffset() or timedelta(0))
+
+
 def spans(
     hours: Iterable[Hours],
     days: Iterable[date],

@@ -1,6 +1,6 @@
 """Questions about bookings; every one is bound to an academy or to one student."""
 
-from datetime import datetime
+from datetime import date, datetime
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -10,6 +10,7 @@ from academy.models import Academy, Membership
 from courses.models import Booking, WaitingPlace
 
 HOLDING = (Booking.State.PROPOSED, Booking.State.ACCEPTED)
+SETTLED = (Booking.State.ACCEPTED, Booking.State.ATTENDED, Booking.State.MISSED)
 
 
 def bookings(academy: Academy) -> QuerySet[Booking]:
@@ -68,6 +69,11 @@ def waiting_places(academy: Academy) -> QuerySet[WaitingPlace]:
         .select_related("student__user", "kind", "skill", "offered")
         .order_by("asked_at", "id")
     )
+
+
+def waits_to_come(academy: Academy, today: date) -> QuerySet[WaitingPlace]:
+    """Open ones as people see them: without those whose days are over or whose offer was taken."""
+    return waiting_places(academy).filter(last_on__gte=today).exclude(offered__state__in=SETTLED)
 
 
 def own_wait(student: Membership, waiting_id: int) -> WaitingPlace:

@@ -1,7 +1,7 @@
 """Questions about places and hours; every one is bound to an academy."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
+from datetime import date, time
 from zoneinfo import ZoneInfo
 
 from django.db.models import Prefetch, QuerySet
@@ -24,6 +24,7 @@ from courses.models import (
 from courses.planning.availability import Hours, Span, common, days_between, spans
 
 Spans = tuple[Span, ...]
+EVERY_DAY = [Hours(day, time.min, time(23, 59)) for day in range(7)]
 
 
 def rules_of(academy: Academy) -> RotaRules:
@@ -88,7 +89,9 @@ def working_spans(academy: Academy, first_on: date, last_on: date) -> dict[int, 
     for each in TimeAway.objects.filter(
         educator__academy=academy, first_on__lte=last_on, last_on__gte=first_on
     ):
-        away.setdefault(each.educator_id, set()).update(days_between(each.first_on, each.last_on))
+        away.setdefault(each.educator_id, set()).update(
+            days_between(max(first_on, each.first_on), min(last_on, each.last_on))
+        )
     weekly = _by_person(
         WorkingHours.objects.filter(educator__academy=academy, educator__left_at=None), "educator_id"
     )
@@ -108,7 +111,11 @@ def working_spans(academy: Academy, first_on: date, last_on: date) -> dict[int, 
 def free_spans(
     academy: Academy, first_on: date, last_on: date, students: Iterable[int] | None = None
 ) -> dict[int, Spans]:
-    """By student: when she says she can come; two queries for any number of students."""
+    """By student: when she says she can come; two queries for any number of students.
+
+    Who has entered only days that differ is taken to be free on all others. Who has entered nothing is left
+    out.
+    """
     weekly = FreeHours.objects.filter(student__academy=academy, student__left_at=None)
     other = FreeException.objects.filter(student__academy=academy, on__range=(first_on, last_on))
     if students is not None:
@@ -122,7 +129,7 @@ def free_spans(
         ZoneInfo(academy.time_zone),
     )
     return {
-        student: spans(hours.get(student, ()), days, zone, instead.get(student))
+        student: spans(hours.get(student, EVERY_DAY), days, zone, instead.get(student))
         for student in hours.keys() | instead.keys()
     }
 

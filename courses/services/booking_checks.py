@@ -11,6 +11,8 @@ from courses.planning.availability import EPOCH, QUARTER, Span, covered
 from courses.selectors.bookings import open_bookings_of
 from courses.selectors.rota import opening_spans, rules_of, taught_skills, working_spans
 
+FARTHEST = timedelta(days=730)  # for everybody; students are held to the academy's own rule
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -133,6 +135,8 @@ def check_place(place: Place, *, live_allowed: bool, now: datetime) -> None:
         raise NotOnTheQuarter
     if place.starts_at < now:
         raise AlreadyPast
+    if place.starts_at > now + FARTHEST:
+        raise TooFarAhead(FARTHEST.days)
     if place.kind.form == SessionKind.Form.LIVE_MODEL_DAY and not live_allowed:
         raise LiveModelsNotYet(place.student.name)
     _check_hours(place)

@@ -3,12 +3,11 @@
 from datetime import datetime
 
 from django.db import IntegrityError, transaction
-from django.db.models import QuerySet
 
 from academy.mail import send
 from academy.models import Membership
-from courses.emails import booking_letter, former_educator
-from courses.models import BookingChange, BookingLetter
+from courses.emails import booking_letter
+from courses.models import Booking, BookingChange, BookingLetter
 
 Kind = BookingChange.Kind
 TOLD_TO_BOTH = {Kind.MADE, Kind.ACCEPTED, Kind.MOVED, Kind.CANCELLED}
@@ -39,14 +38,21 @@ def tell_booking_change(*, change_id: int, now: datetime) -> int:
 def _concerned(change: BookingChange) -> list[Membership]:
     booking = change.booking
     if change.kind in TOLD_TO_BOTH:
-        found = [booking.student, booking.educator, *_former(change)]
+        found = [booking.student, booking.educator, *_former_educators(booking)]
     else:
         found = [booking.student] if change.kind == Kind.MISSED else []
     return [member for member in found if member.is_current]
 
 
-def _former(change: BookingChange) -> QuerySet[Membership]:
-    return Membership.objects.filter(pk=former_educator(change) or 0).select_related("user")
+def _former_educators(booking: Booking) -> list[Membership]:
+    """Who was last told that she looks after this session, and does not; one query."""
+    letters = (
+        BookingLetter.objects.filter(change__booking=booking)
+        .exclude(member__in=[booking.student_id, booking.educator_id])
+        .select_related("member__user", "change")
+    )
+    newest = {letter.member: letter.change for letter in letters.order_by("pk")}
+    return [member for member, change in newest.items() if change.after["educator"] == member.pk]
 
 
 def _tell(change: BookingChange, member: Membership, now: datetime) -> bool:

@@ -11,6 +11,7 @@ from academy.models import Membership
 from academy.services.audit import record
 from courses.models import Booking, BookingChange
 from courses.services.booking_checks import (
+    AlreadyPast,
     BookingChangedSince,
     BookingMovedOn,
     NotYourBooking,
@@ -20,7 +21,7 @@ from courses.services.booking_checks import (
     check_self_service,
     notice_hours,
 )
-from courses.services.claims import claim_place, release_place
+from courses.services.claims import claim_place, release_place, take_turn
 
 State, Kind = Booking.State, BookingChange.Kind
 HOLDING: Set[str] = {State.PROPOSED, State.ACCEPTED}
@@ -50,10 +51,13 @@ def book(*, place: Place, actor: Membership, live_allowed: bool, now: datetime) 
 
 
 @transaction.atomic
-def accept_booking(*, booking: Booking, actor: Membership, now: datetime) -> Booking:
-    booking = _locked(booking, {State.PROPOSED})
+def accept_booking(*, booking: Booking, actor: Membership, seen: int, now: datetime) -> Booking:
+    """``seen``: the sequence that the actor was looking at, so nobody accepts a time she has not read."""
+    booking = _locked(booking, {State.PROPOSED}, seen)
     if not actor.is_staff_here and actor.pk != booking.student_id:
         raise NotYourBooking
+    if booking.starts_at < now and not actor.is_staff_here:
+        raise AlreadyPast
     booking.state = State.ACCEPTED
     booking.save(update_fields=["state"])
     _keep(booking, Kind.ACCEPTED, actor, now=now)
@@ -130,6 +134,7 @@ def told(booking: Booking) -> dict[str, object]:
 
 
 def _make(place: Place, actor: Membership, state: str, *, live_allowed: bool, now: datetime) -> Booking:
+    take_turn(place.student.academy_id)
     check_self_service(place, actor=actor, holds=False, now=now)
     check_place(place, live_allowed=live_allowed, now=now)
     booking = Booking.objects.create(
@@ -169,6 +174,7 @@ def _mark(booking: Booking, state: str, kind: str, actor: Membership, now: datet
 
 
 def _locked(booking: Booking, states: Set[str], seen: int | None = None) -> Booking:
+    take_turn(booking.academy_id)
     found = (
         Booking.objects.select_for_update(of=("self",))
         .select_related("student__user", "student__academy", "educator__user", "bench__room", "kind", "head")

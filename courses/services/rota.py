@@ -227,8 +227,7 @@ def _retire(bench: Bench, now: datetime) -> None:
     if Booking.objects.filter(bench=bench, state__in=HOLDING, ends_at__gt=now).exists():
         raise StillBooked(bench.name)
     bench.retired_at = now
-    bench.name = f"{bench.name[:40]} (until {now:%Y-%m-%d})"  # its name may be given to another
-    bench.save(update_fields=["retired_at", "name"])
+    bench.save(update_fields=["retired_at"])
 
 
 def _clean_names(benches: Sequence[str]) -> list[str]:

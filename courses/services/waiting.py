@@ -3,16 +3,18 @@
 from datetime import date, datetime, timedelta
 
 from django.db import IntegrityError, transaction
+from django.db.models import Q, QuerySet
 
 from academy.errors import Conflict, Denied, DomainError
 from academy.models import Academy, Membership
 from academy.services.audit import record
 from courses.models import Booking, SessionKind, Skill, WaitingPlace
-from courses.selectors.bookings import HOLDING, waiting_places
+from courses.selectors.bookings import HOLDING, SETTLED, waiting_places
 from courses.selectors.free_places import Offer, offers_for
+from courses.selectors.rota import rules_of
 from courses.services.booking_checks import LiveModelsNotYet, Place
 from courses.services.bookings import propose_booking
-from courses.services.claims import PlaceTaken
+from courses.services.claims import PlaceTaken, take_turn
 
 TIME_TO_ANSWER = timedelta(hours=24)  # a place that begins sooner is offered to nobody
 
@@ -27,6 +29,15 @@ class NoDaysToWait(DomainError):
         super().__init__(
             "no_days_to_wait",
             "The last day is over, or before the first. Choose other days.",
+            field="last_on",
+        )
+
+
+class TooLongToWait(DomainError):
+    def __init__(self, days: int) -> None:
+        super().__init__(
+            "too_long_to_wait",
+            f"Places are given up to {days} days ahead. Choose an earlier last day.",
             field="last_on",
         )
 
@@ -52,8 +63,12 @@ def wait_for_place(  # noqa: PLR0913  # who waits for what, on which days
         raise NotYourWait
     if kind.form == SessionKind.Form.LIVE_MODEL_DAY:
         raise LiveModelsNotYet(student.name)
-    if last_on < first_on or last_on < student.academy.date_of(now):
+    today, days_ahead = student.academy.date_of(now), rules_of(student.academy).days_ahead
+    if last_on < first_on or last_on < today:
         raise NoDaysToWait
+    if last_on > today + timedelta(days=days_ahead):
+        raise TooLongToWait(days_ahead)
+    _close_what_is_over(student.waiting_places.filter(closed_at=None), today, now)
     try:
         with transaction.atomic():
             waiting = WaitingPlace.objects.create(
@@ -81,18 +96,18 @@ def offer_places(*, academy: Academy, now: datetime) -> list[Booking]:
     A wait ends when its offer is accepted, or when its last day is over. Nine queries for each who waits.
     """
     today = academy.date_of(now)
+    take_turn(academy.pk)
+    _close_what_is_over(waiting_places(academy), today, now)
     made = []
     for waiting in waiting_places(academy).select_for_update(of=("self",)):
-        if waiting.last_on < today or _is_settled(waiting):
-            waiting.closed_at = now
-            waiting.save(update_fields=["closed_at"])
-        elif not waiting.offered or waiting.offered.state not in HOLDING:
+        if not waiting.offered or waiting.offered.state not in HOLDING:
             made += _offer(waiting, academy, now)
     return made
 
 
-def _is_settled(waiting: WaitingPlace) -> bool:
-    return bool(waiting.offered and waiting.offered.state == Booking.State.ACCEPTED)
+def _close_what_is_over(waiting: QuerySet[WaitingPlace], today: date, now: datetime) -> None:
+    over = waiting.filter(Q(last_on__lt=today) | Q(offered__state__in=SETTLED))
+    WaitingPlace.objects.filter(pk__in=[each.pk for each in over]).update(closed_at=now)
 
 
 def _offer(waiting: WaitingPlace, academy: Academy, now: datetime) -> list[Booking]:

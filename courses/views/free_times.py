@@ -14,6 +14,7 @@ from courses.selectors.free_times import exceptions_to_come, own_exception, usua
 from courses.services.free_times import drop_exception, set_exception, set_usual_week
 
 READ_OR_WRITE = ["GET", "HEAD", "POST"]
+WEEKDAYS, HOURS = ({str(n) for n in range(count)} for count in (7, 24))
 
 
 @require_http_methods(READ_OR_WRITE)
@@ -64,5 +65,5 @@ def _chosen(given: QueryDict) -> Iterator[tuple[int, int]]:
     """``free`` holds "weekday-hour"; what is neither a day nor an hour is left out."""
     for value in given.getlist("free"):
         weekday, _, hour = value.partition("-")
-        if weekday in set("0123456") and hour.isdecimal() and int(hour) < 24:
+        if weekday in WEEKDAYS and hour in HOURS:
             yield int(weekday), int(hour)

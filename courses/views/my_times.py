@@ -1,3 +1,4 @@
+from datetime import timedelta
 from uuid import UUID
 
 from django.contrib import messages
@@ -9,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from academy.access import MemberRequest, for_students
 from academy.errors import DomainError
 from academy.forms import show_refusal
-from courses.forms.bookings import CancelForm, WaitForm
+from courses.forms.bookings import UNSEEN, CancelForm, SeenForm, WaitForm
 from courses.models import SessionKind
 from courses.selectors import bookings as find
 from courses.selectors.rota import rules_of, session_kinds
@@ -24,12 +25,14 @@ PAST_SHOWN = 20
 @for_students
 def my_times(request: MemberRequest) -> HttpResponse:
     """Query budget: four, whatever the number of bookings."""
-    now = timezone.now()
+    academy, now = request.member.academy, timezone.now()
+    rules = rules_of(academy)
     context = {
         "coming": find.open_bookings_of(request.member, now),
         "past": find.past_bookings_of(request.member, now)[:PAST_SHOWN],
-        "waiting": find.waiting_places(request.member.academy).filter(student=request.member),
-        "rules": rules_of(request.member.academy),
+        "waiting": find.waits_to_come(academy, academy.date_of(now)).filter(student=request.member),
+        "rules": rules,
+        "fixed_until": now + timedelta(hours=rules.notice_hours),
     }
     return render(request, "courses/my_times.html", context)
 
@@ -38,8 +41,10 @@ def my_times(request: MemberRequest) -> HttpResponse:
 @for_students
 def my_booking_accept(request: MemberRequest, uid: UUID) -> HttpResponse:
     found = find.own_booking(request.member, uid)
+    form = SeenForm(request.POST)
+    seen = form.cleaned_data["seen"] if form.is_valid() else UNSEEN
     try:
-        services.accept_booking(booking=found, actor=request.member, now=timezone.now())
+        services.accept_booking(booking=found, actor=request.member, seen=seen, now=timezone.now())
     except DomainError as error:
         messages.error(request, error.message)
     else:

@@ -18,6 +18,7 @@ from courses.services import bookings as services
 
 READ_OR_WRITE = ["GET", "HEAD", "POST"]
 AGENDA_DAYS = 28
+SHOWN_AROUND = timedelta(days=3653)
 
 
 @require_safe
@@ -97,8 +98,10 @@ def _show(request: MemberRequest, found: Booking) -> HttpResponse:
 
 
 def _day(request: MemberRequest) -> date:
-    """The day asked for; today when there is none that can be read."""
+    """The day asked for; today when there is none that can be read, or it is years away."""
+    today = request.member.academy.date_of(timezone.now())
     try:
-        return date.fromisoformat(request.GET.get("day", ""))
+        asked = date.fromisoformat(request.GET.get("day", ""))
     except ValueError:
-        return request.member.academy.date_of(timezone.now())
+        return today
+    return asked if abs(asked - today) <= SHOWN_AROUND else today

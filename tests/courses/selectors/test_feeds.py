@@ -34,7 +34,7 @@ def test_both_see_the_booking_as_one_entry_that_names_neither(cast: Cast, rota: 
 def test_a_proposed_booking_is_not_in_the_calendar_until_it_is_accepted(cast: Cast, rota: Rota):
     made = propose_booking(place=place_for(cast, rota), actor=cast.ines, **MADE)
     assert feed_entries(cast.ada, NOW) == []
-    accept_booking(booking=made, actor=cast.ada, now=NOW)
+    accept_booking(booking=made, actor=cast.ada, seen=0, now=NOW)
     assert len(feed_entries(cast.ada, NOW)) == 1
 
 

@@ -264,10 +264,10 @@ def test_a_proposed_booking_holds_its_place_until_it_is_answered(cast: Cast, rot
     with pytest.raises(PlaceTaken):
         booked(cast, rota, student=cast.bea, educator=cast.second)
     with pytest.raises(NotYourBooking):
-        accept_booking(booking=made, actor=cast.bea, now=NOW)
-    assert accept_booking(booking=made, actor=cast.ada, now=NOW).state == "accepted"
+        accept_booking(booking=made, actor=cast.bea, seen=0, now=NOW)
+    assert accept_booking(booking=made, actor=cast.ada, seen=0, now=NOW).state == "accepted"
     with pytest.raises(BookingMovedOn, match="accepted"):
-        accept_booking(booking=made, actor=cast.ada, now=NOW)
+        accept_booking(booking=made, actor=cast.ada, seen=0, now=NOW)
 
 
 def test_a_proposed_booking_can_be_declined_at_any_time(cast: Cast, rota: Rota):

@@ -78,7 +78,7 @@ def test_a_declined_offer_is_followed_by_another_time(cast: Cast, rota: Rota):
 def test_an_accepted_offer_ends_the_wait(cast: Cast, rota: Rota):
     waiting = wait(cast, rota)
     (offered,) = offer_places(academy=cast.academy, now=NOW)
-    accept_booking(booking=offered, actor=cast.bea, now=NOW)
+    accept_booking(booking=offered, actor=cast.bea, seen=0, now=NOW)
     assert offer_places(academy=cast.academy, now=NOW) == []
     waiting.refresh_from_db()
     assert waiting.closed_at == NOW
