@@ -53,9 +53,7 @@ def complaints(file: Path) -> list[str]:
     if not shutil.which("qpdf"):
         pytest.fail("No qpdf to check printed files with: run `apt-get install qpdf`.")
     here = Path(sys.executable)
-    commands = [[here.with_name(name), *options, file] for name, *options in CHECKERS]
-    ran = [
-        subprocess.run(command, capture_output=True, text=True)
-        for command in (*commands, ["qpdf", "--check", file])
-    ]
+    commands = [[str(here.with_name(name)), *options, str(file)] for name, *options in CHECKERS]
+    commands.append(["qpdf", "--check", str(file)])
+    ran = [subprocess.run(command, capture_output=True, text=True) for command in commands]
     return [each.stdout + each.stderr for each in ran if each.returncode]

@@ -46,7 +46,7 @@ def written(batch: CertificateBatch) -> CertificateBatch:
 
 def content(batch: CertificateBatch) -> bytes:
     with batch.file.open("rb") as file:
-        return file.read()
+        return bytes(file.read())
 
 
 def test_one_file_to_print_holds_every_certificate_in_force(cast: Cast, certified: list[Certificate]):
@@ -117,7 +117,7 @@ def test_the_task_runs_after_the_transaction_and_twice_is_as_once(
 def test_a_second_worker_drops_what_it_wrote(cast: Cast, certified: list[Certificate]):
     batch = asked(cast)
     late = CertificateBatch.objects.get(pk=batch.pk)
-    name = written(batch).file.name
+    name = str(written(batch).file.name)
     write_batch(batch=late, now=NOW + timedelta(minutes=1))
     batch.refresh_from_db()
     assert (batch.file.name, batch.finished_at) == (name, NOW)
@@ -150,9 +150,9 @@ def test_a_failure_is_kept_and_can_be_asked_for_again(cast: Cast, certified: lis
 def test_files_go_when_their_days_are_over_and_only_those(cast: Cast):
     old = finish_batch(make_batch(cast.cohort, cast.ines, at=NOW - timedelta(days=7)))
     young = finish_batch(make_batch(cast.cohort, cast.ines, at=NOW - timedelta(days=6, hours=23)))
-    name = old.file.name
+    name = str(old.file.name)
     assert remove_old_batches(now=NOW) == 1
-    assert not default_storage.exists(name) and default_storage.exists(young.file.name)
+    assert not default_storage.exists(name) and default_storage.exists(str(young.file.name))
     old.refresh_from_db()
     assert old.file == "" and old.is_gone(NOW)
     assert remove_old_batches(now=NOW) == 0
