@@ -25,8 +25,8 @@ from courses.planning.tables import Settled, Tables, long_days, settle, students
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpModel, IntVar
 
-WHOLE = 3000
-AGAIN = 20
+WHOLE = 3000  # candidates that are solved in one piece, in about a second
+AGAIN = 20  # times that a whole plan is made anew because benches or heads could not be told apart
 BOUND_SHARE = 0.7  # of the time may be spent on the bound, beside the search
 PART_EFFORT = 0.15  # deterministic time of the solver for one part, some tenths of a second
 ROUNDS_A_SECOND = 2  # with a seed, the limit is counted in rounds
@@ -83,7 +83,7 @@ def solve(
         taken, bound = _improve_by_parts(search, taken, bound)
     value = worth(search.tables, taken)
     places = named_places(search.tables, taken)
-    return Plan(places, value, max(bound, value), bound <= value, perf_counter() - began)
+    return Plan(places, value, bound, bound <= value, perf_counter() - began)
 
 
 def _solve_whole(search: _Search, taken: Mask, bound: int) -> tuple[Mask, int]:
