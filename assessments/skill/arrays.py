@@ -82,11 +82,7 @@ def parameter_arrays(parameters: Parameters) -> ParameterArrays:
         thresholds=parameters.thresholds,
         weights=tuple(weights.tolist()),
         powers=weighted_powers(weights.tolist()),
-        own_powers={
-            code: weighted_powers(category_weights(own_thresholds(parameters.thresholds, facet)).tolist())
-            for code, facet in parameters.educators.items()
-            if any(facet.steps)
-        },
+        own_powers=_own_powers(parameters),
         log_retention=_column(log(0.5) / days[skill.is_speed] for skill in parameters.skills),
         step_noise=mixed(len(index), dynamics.step_common, dynamics.step_own),
         idle_noise=mixed(len(index), dynamics.idle_common, dynamics.idle_own),
@@ -107,6 +103,14 @@ def _curve(skill: str, parameters: Parameters, weights: Sequence[float]) -> Arra
     offsets = np.array(plain if criteria else [0.0])
     levels += list(level_moments(_CURVE_GRID - offsets[:, None], weights)[0])
     return np.asarray(np.mean(levels, axis=0))
+
+
+def _own_powers(parameters: Parameters) -> dict[str, Array]:
+    return {
+        code: weighted_powers(category_weights(own_thresholds(parameters.thresholds, facet)).tolist())
+        for code, facet in parameters.educators.items()
+        if any(facet.steps)
+    }
 
 
 def own_thresholds(common: Sequence[float], educator: Facet) -> list[float]:
