@@ -111,7 +111,7 @@ class Readiness:
 
 
 def readiness_of(student: Membership, *, now: datetime) -> Readiness:
-    """Where the student stands before the gate and the certificate; 23 queries for any number of sets."""
+    """Where the student stands before the gate and the certificate; 25 queries for any number of sets."""
     enrolment = open_enrolment(student)
     if enrolment is None:
         return _without_programme(student)

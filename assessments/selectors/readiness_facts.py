@@ -63,7 +63,7 @@ class _Course:
 def facts_of(
     student: Membership, enrolment: Enrolment, opening: GateOpening | None, *, now: datetime
 ) -> ReadinessFacts:
-    """Everything known on the day of ``now``; 18 queries for any number of sets, one less without sets.
+    """Everything known on the day of ``now``; 20 queries for any number of sets, fewer without any.
 
     While the gate is open by ``opening``, mastery and the blind mark are those of the sets that it opened on,
     by the marks that count today.

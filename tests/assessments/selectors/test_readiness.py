@@ -63,11 +63,11 @@ def test_rows_written_past_every_service_read_as_shut_while_a_condition_is_unmet
 
 def test_it_asks_as_often_with_many_sets_as_with_one(cast: Cast, django_assert_max_num_queries):
     make_gate_ready(cast)
-    with django_assert_max_num_queries(24) as with_one:
+    with django_assert_max_num_queries(25) as with_one:
         readiness_of(cast.ada, now=READY_AT)
     for nth in range(1, 4):
         make_set(cast, at=READY_AT + timedelta(days=nth))
-    with django_assert_max_num_queries(24) as with_four:
+    with django_assert_max_num_queries(25) as with_four:
         readiness_of(cast.ada, now=READY_AT + timedelta(days=5))
     assert len(with_four) == len(with_one)
 
