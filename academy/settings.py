@@ -116,6 +116,10 @@ CELERY_BEAT_SCHEDULE = {
         "task": "assessments.tasks.remove_old_certificate_batches",
         "schedule": crontab(hour="3", minute="40"),
     },
+    "refresh-needs": {
+        "task": "assessments.tasks.refresh_all_needs",
+        "schedule": crontab(hour="2", minute="20"),
+    },
     "record-lapses": {
         "task": "assessments.tasks.record_all_lapses",
         "schedule": crontab(hour="2", minute="40"),

@@ -115,7 +115,7 @@ class Need(models.Model):
             models.CheckConstraint(condition=Q(priority__range=(1, 5)), name="need_priority_range"),
             models.CheckConstraint(
                 condition=Q(drill__isnull=True, count_target__isnull=True)
-                | Q(drill__isnull=False, count_target__gte=1),
+                | Q(drill__isnull=False, count_target__isnull=False, count_target__gte=1),
                 name="need_drill_with_count",
             ),
             models.CheckConstraint(

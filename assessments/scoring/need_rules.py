@@ -11,6 +11,7 @@ IDLE, RETEST, BY_HAND = "idle", "retest", "by_hand"
 KINDS = (FAILED_GATE, WEAK, LAPSE, IDLE, RETEST, BY_HAND)
 LEAST_PRIORITY, MOST_PRIORITY = 1, 5
 MOST_DAYS = 3660
+MOST_COUNT = 40
 MOST_RETESTS = 8
 
 
@@ -32,7 +33,8 @@ class NeedRules:
 
     `retest_days` after a success; `refresher_days` without any set; `regate_days` without a mark on a gate
     skill and `regate_other_days` on another; `drill_days` to answer a fault. A skill is weak when its level
-    lies below the target with `certainty`, 0..1. `priorities` by kind, 1 to 5; a gate skill that is weak
+    lies below the target with `certainty`, 0..1, after `weak_sets` sets; of the weak skills without another
+    need the worst `most_weak` are taken up at a time. `priorities` by kind, 1 to 5; a gate skill that is weak
     or idle has one more.
     """
 
@@ -43,6 +45,8 @@ class NeedRules:
     regate_other_days: int = 180
     drill_days: int = 7
     certainty: float = 0.9
+    weak_sets: int = 3
+    most_weak: int = 2
     priorities: Mapping[str, int] = field(default_factory=_priorities)
 
     def __post_init__(self) -> None:
@@ -52,6 +56,8 @@ class NeedRules:
             )
         for name in ("refresher_days", "regate_days", "regate_other_days", "drill_days"):
             _check_days(getattr(self, name), name)
+        _check_count(self.weak_sets, "weak_sets")
+        _check_count(self.most_weak, "most_weak")
         _check_retests(self.retest_days)
         for kind in KINDS:
             if self.priorities.get(kind) not in range(LEAST_PRIORITY, MOST_PRIORITY + 1):
@@ -76,6 +82,11 @@ def parse_need_rules(data: Mapping[str, object]) -> NeedRules:
 def _check_days(days: object, name: str) -> None:
     if isinstance(days, bool) or not isinstance(days, int) or not 1 <= days <= MOST_DAYS:
         raise NeedRuleError("days_out_of_range", f"Give whole days from 1 to {MOST_DAYS}.", name)
+
+
+def _check_count(count: object, name: str) -> None:
+    if isinstance(count, bool) or not isinstance(count, int) or not 1 <= count <= MOST_COUNT:
+        raise NeedRuleError("count_out_of_range", f"Give a whole number from 1 to {MOST_COUNT}.", name)
 
 
 def _check_retests(days: Sequence[int]) -> None:

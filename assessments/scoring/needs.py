@@ -63,6 +63,8 @@ class OpenNeed:
     skill: str
     kind: str
     raised_at: datetime
+    reason: str = ""
+    due_on: date | None = None
     count_target: int | None = None
     counted: int = 0
     count: int | None = None
@@ -87,44 +89,76 @@ class Close:
 
 
 @dataclass(frozen=True, slots=True)
+class Renew:
+    """A later set shows the same need: its words and its date follow the newest set."""
+
+    key: int
+    reason: str
+    due_on: date
+
+
+@dataclass(frozen=True, slots=True)
 class Needs:
     """What changes; every other open need stays as it is."""
 
     raised: tuple[Raise, ...]
+    renewed: tuple[Renew, ...]
     closed: tuple[Close, ...]
 
 
 def decide_needs(
     skills: Sequence[SkillFacts], open_needs: Sequence[OpenNeed], rules: NeedRules, *, today: date
 ) -> Needs:
-    """One open need at most of each kind for a skill. What it decides, decided again, changes nothing."""
+    """A skill has one need at a time, the gravest, beside those asked for by hand and those still open.
+
+    What it decides, decided again, changes nothing.
+    """
     known = {each.code: each for each in skills}
     closed = [each for need in open_needs if (each := _closed(need, known.get(need.skill), rules, today))]
-    held = {(need.skill, need.kind) for need in open_needs}
-    wanted = [*_refresher(skills, rules, today)]
+    gone = {each.key for each in closed}
+    left = [need for need in open_needs if need.key not in gone]
+    renewed = [each for need in left if (each := _renewed(need, known.get(need.skill), rules))]
+    just_closed = {(need.skill, need.kind) for need in open_needs if need.key in gone}
+    raised = [each for each in _wanted(skills, left, rules, today) if _pair(each) not in just_closed]
+    return Needs(tuple(raised), tuple(renewed), tuple(closed))
+
+
+def _wanted(
+    skills: Sequence[SkillFacts], left: Sequence[OpenNeed], rules: NeedRules, today: date
+) -> Iterator[Raise]:
+    held = {(need.skill, need.kind) for need in left}
+    busy = {need.skill for need in left if need.kind != BY_HAND}
+    for raised in _grave(skills, rules, today):
+        if _pair(raised) not in held:
+            busy.add(raised.skill)
+            yield raised
+    weak = [_weak(facts, rules, today) for facts in sorted(skills, key=_need_rank)]
+    still_weak = sum(need.kind == WEAK for need in left)
+    later = [each for each in weak if each and each.skill not in busy][: max(0, rules.most_weak - still_weak)]
+    regates = [_regate(facts, rules, today) for facts in skills]
+    retests = [_retest(facts, rules, today) for facts in skills]
+    for each in (*later, *regates, *_refresher(skills, rules, today), *retests):
+        if each and each.skill not in busy:
+            busy.add(each.skill)
+            yield each
+
+
+def _grave(skills: Sequence[SkillFacts], rules: NeedRules, today: date) -> Iterator[Raise]:
     for facts in skills:
-        wanted += _of_skill(facts, rules, today)
-    first = {(each.skill, each.kind): each for each in reversed(wanted)}
-    return Needs(tuple(each for key, each in sorted(first.items()) if key not in held), tuple(closed))
+        if each := _failed_gate(facts, rules) or _lapse(facts, rules, today):
+            yield each
 
 
-def _of_skill(facts: SkillFacts, rules: NeedRules, today: date) -> Iterator[Raise]:
-    found = (
-        _failed_gate(facts, rules),
-        _lapse(facts, rules, today),
-        _weak(facts, rules, today),
-        _regate(facts, rules, today),
-        _retest(facts, rules, today),
-    )
-    return (each for each in found if each)
+def _pair(raised: Raise) -> tuple[str, str]:
+    return raised.skill, raised.kind
 
 
 def _failed_gate(facts: SkillFacts, rules: NeedRules) -> Raise | None:
     newest = facts.newest
     if newest is None or not newest.failed:
         return None
-    due = newest.day + timedelta(days=rules.drill_days)
-    return Raise(facts.code, FAILED_GATE, newest.failed, rules.priorities[FAILED_GATE], due)
+    priority = rules.priorities[FAILED_GATE]
+    return Raise(facts.code, FAILED_GATE, newest.failed, priority, _within(rules, newest.day))
 
 
 def _lapse(facts: SkillFacts, rules: NeedRules, today: date) -> Raise | None:
@@ -136,16 +170,19 @@ def _lapse(facts: SkillFacts, rules: NeedRules, today: date) -> Raise | None:
 
 def _weak(facts: SkillFacts, rules: NeedRules, today: date) -> Raise | None:
     newest = facts.newest
-    if newest is None or facts.level is None or (facts.chance_below or 0.0) < rules.certainty:
+    if newest is None or len(facts.sets) < rules.weak_sets or (facts.chance_below or 0.0) < rules.certainty:
         return None
     if facts.drilled_at is not None and newest.signed_at <= facts.drilled_at:
         return None  # the drill is done; only a new set shows whether it helped
-    reason = (
-        f"About {facts.level:.1f} of 4, and below the target of {facts.target:g} with a certainty of "
+    priority = min(MOST_PRIORITY, rules.priorities[WEAK] + facts.is_gate)
+    return Raise(facts.code, WEAK, _weak_words(facts), priority, _within(rules, today))
+
+
+def _weak_words(facts: SkillFacts) -> str:
+    return (
+        f"About {facts.level or 0.0:.1f} of 4, and below the target of {facts.target:g} with a certainty of "
         f"{percent(facts.chance_below or 0.0)}."
     )
-    priority = min(MOST_PRIORITY, rules.priorities[WEAK] + facts.is_gate)
-    return Raise(facts.code, WEAK, reason, priority, _within(rules, today))
 
 
 def _regate(facts: SkillFacts, rules: NeedRules, today: date) -> Raise | None:
@@ -207,6 +244,15 @@ def _closed(need: OpenNeed, facts: SkillFacts | None, rules: NeedRules, today: d
     if need.kind in COUNT_CLOSES and need.count_target and need.counted >= need.count_target:
         return Close(need.key, count=need.count)
     return None
+
+
+def _renewed(need: OpenNeed, facts: SkillFacts | None, rules: NeedRules) -> Renew | None:
+    newest = facts.newest if facts else None
+    if facts is None or newest is None or newest.signed_at <= need.raised_at:
+        return None
+    words = {FAILED_GATE: newest.failed, WEAK: _weak_words(facts)}.get(need.kind, "")
+    due = _within(rules, newest.day)
+    return Renew(need.key, words, due) if words and (words, due) != (need.reason, need.due_on) else None
 
 
 def _is_met(need: OpenNeed, facts: SkillFacts, newest: SkillSet, rules: NeedRules, today: date) -> bool:

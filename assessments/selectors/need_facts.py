@@ -166,6 +166,8 @@ def _open_need(need: Need, counts: Sequence[DrillCount]) -> OpenNeed:
         skill=need.skill.code,
         kind=need.kind,
         raised_at=need.raised_at,
+        reason=need.reason,
+        due_on=need.due_on,
         count_target=need.count_target,
         counted=sum(each.clean_count for each in mine),
         count=mine[-1].pk if mine else None,

@@ -19,7 +19,7 @@ from assessments.scoring.need_rules import (
     parse_need_rules,
 )
 from assessments.scoring.need_rules import NeedRules as Rules
-from assessments.scoring.needs import Close, Needs, OpenNeed, Raise, SkillFacts, decide_needs
+from assessments.scoring.needs import Close, Needs, OpenNeed, Raise, Renew, SkillFacts, decide_needs
 from assessments.selectors.grades import local_day, marks_that_count
 from assessments.selectors.need_facts import (
     answers,
@@ -126,7 +126,7 @@ def record_drill_count(
     *,
     need: Need,
     done: int,
-    clean: int,
+    clean_count: int,
     actor: Membership,
     now: datetime,
     note: str = "",
@@ -136,17 +136,23 @@ def record_drill_count(
     drill = need.drill
     if drill is None:
         raise CountCannotBe("no_drill", "No drill belongs to this need: a graded set answers it.")
-    if done < 1 or not 0 <= clean <= done:
+    if done < 1 or not 0 <= clean_count <= done:
         raise CountCannotBe(
             "count_cannot_be",
             "The clean ones are part of all that were done, and at least one was done. Correct the counts.",
-            field="clean",
+            field="clean_count",
         )
     Membership.objects.select_for_update().get(pk=need.student_id)
     count = DrillCount.objects.create(
-        student=need.student, drill=drill, done=done, clean_count=clean, recorded_by=actor, at=now, note=note
+        student=need.student,
+        drill=drill,
+        done=done,
+        clean_count=clean_count,
+        recorded_by=actor,
+        at=now,
+        note=note,
     )
-    record(actor, "record_drill_count", count, now=now, after={"done": done, "clean": clean})
+    record(actor, "record_drill_count", count, now=now, after={"done": done, "clean": clean_count})
     refresh_needs(student=need.student, now=now)
     return count
 
@@ -183,6 +189,7 @@ def _record(
     known: Sequence[OpenNeed] = open_need_facts(student, rows)
     found = decide_needs(facts, known, rules, today=local_day(student.academy, now))
     _close(rows, found.closed, now)
+    _renew(rows, found.renewed, {mark.criterion.skill.code: mark.grade.practice_set_id for mark in marks})
     if found.raised:
         _raise(student, marks, skills, found.raised, now)
     return found
@@ -194,6 +201,15 @@ def _close(rows: Sequence[Need], closed: Sequence[Close], now: datetime) -> None
         row = by_key[each.key]
         row.closed_at, row.closed_by_grade_id, row.closed_by_count_id = now, each.grade, each.count
         row.save(update_fields=["closed_at", "closed_by_grade", "closed_by_count"])
+
+
+def _renew(rows: Sequence[Need], renewed: Sequence[Renew], sets: Mapping[str, int]) -> None:
+    by_key = {row.pk: row for row in rows}
+    for each in renewed:
+        row = by_key[each.key]
+        row.reason, row.due_on = each.reason, each.due_on
+        row.raised_from_id = sets.get(row.skill.code)
+        row.save(update_fields=["reason", "due_on", "raised_from"])
 
 
 def _raise(

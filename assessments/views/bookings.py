@@ -15,14 +15,18 @@ from academy.access import MemberRequest, for_staff, for_students
 from academy.errors import DomainError, NotHere
 from academy.models import Membership
 from academy.selectors.people import students
-from assessments.forms.bookings import ChosenForm, WantedForm
+from assessments.forms.bookings import ChosenForm, DayForm, WantedForm
+from assessments.models import Need
 from assessments.scoring.gate_state import OPEN
+from assessments.selectors.needs import open_needs
 from assessments.selectors.readiness import readiness_of
-from courses.models import Booking, SessionKind, Skill
+from assessments.services.retraining import book_for_need
+from courses.forms.bookings import UNSEEN
+from courses.models import Booking, Drill, SessionKind, Skill
 from courses.selectors import bookings as find
 from courses.selectors.free_places import Offer, offers_for
 from courses.selectors.rota import bench, educators, rules_of, session_kinds
-from courses.services.booking_checks import Place
+from courses.services.booking_checks import FARTHEST, Place
 from courses.services.bookings import book, move_booking
 
 READ_OR_WRITE = ["GET", "HEAD", "POST"]
@@ -31,13 +35,15 @@ DAYS_SHOWN = 14
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Whose session of which kind, for which skill; ``moved``: the booking that it takes the place of."""
+    """Whose session of which kind, for which skill; ``moved``: the booking that it takes the place of;
+    ``need``: the need it is for."""
 
     student: Membership
     kind: SessionKind
     skill: Skill | None
     first_on: date
     moved: Booking | None = None
+    need: Need | None = None
 
 
 @require_http_methods(READ_OR_WRITE)
@@ -75,7 +81,9 @@ def _page(request: MemberRequest, form: WantedForm, back: str) -> HttpResponseBa
     if form.is_valid():
         given = form.cleaned_data
         student = given.get("student", request.member)
-        wanted = Wanted(student, given["kind"], given["skill"], max(given["first_on"], _today(request)))
+        first_on = max(given["first_on"], _today(request))
+        need = _need(request, student, given["skill"])
+        wanted = Wanted(student, given["kind"], given["skill"], first_on, need=need)
         if request.method == "POST" and _is_done(request, wanted):
             return redirect(back)
     context = {"form": form, "back": back, **_offered(request, wanted)}
@@ -84,11 +92,8 @@ def _page(request: MemberRequest, form: WantedForm, back: str) -> HttpResponseBa
 
 def _move(request: MemberRequest, booking: Booking, back: str) -> HttpResponseBase:
     booking.student.academy = request.member.academy
-    asked = request.GET.get("first_on", "")
-    try:
-        first_on = max(date.fromisoformat(asked), _today(request))
-    except ValueError:
-        first_on = _today(request)
+    form = DayForm(_today(request), request.GET)
+    first_on = form.cleaned_data["first_on"] if form.is_valid() else _today(request)
     wanted = Wanted(booking.student, booking.kind, booking.skill, first_on, booking)
     if request.method == "POST" and _is_done(request, wanted):
         return redirect(back)
@@ -101,9 +106,8 @@ def _offered(request: MemberRequest, wanted: Wanted | None) -> Mapping[str, obje
     if wanted is None:
         return {"days": None}
     academy, now = request.member.academy, timezone.now()
-    last_on = wanted.first_on + timedelta(days=DAYS_SHOWN - 1)
-    if not request.member.is_staff_here:
-        last_on = min(last_on, academy.date_of(now + timedelta(days=rules_of(academy).days_ahead)))
+    latest = _latest_day(request.member, now)
+    last_on = min(wanted.first_on + timedelta(days=DAYS_SHOWN - 1), latest)
     found = (
         offers_for(wanted.student, wanted.kind, wanted.skill, (wanted.first_on, last_on), earliest=now)
         if wanted.first_on <= last_on
@@ -113,8 +117,15 @@ def _offered(request: MemberRequest, wanted: Wanted | None) -> Mapping[str, obje
         "wanted": wanted,
         "last_on": last_on,
         "days": _by_day(found, ZoneInfo(academy.time_zone)),
-        "later": last_on + timedelta(days=1),
+        "latest": latest,
+        "later": last_on + timedelta(days=1) if last_on < latest else None,
     }
+
+
+def _latest_day(member: Membership, now: datetime) -> date:
+    """The last day on which this member may book."""
+    ahead = FARTHEST if member.is_staff_here else timedelta(days=rules_of(member.academy).days_ahead)
+    return member.academy.date_of(now + ahead)
 
 
 def _by_day(found: Sequence[Offer], zone: ZoneInfo) -> list[tuple[datetime, list[Offer]]]:
@@ -129,7 +140,7 @@ def _is_done(request: MemberRequest, wanted: Wanted) -> bool:
         messages.error(request, "Choose one of the times.")
         return False
     try:
-        _write(request, wanted, _place(request.member, wanted, form.cleaned_data), now)
+        _write(request.member, wanted, form.cleaned_data, now)
     except DomainError as error:
         messages.error(request, error.message)
         return False
@@ -137,17 +148,20 @@ def _is_done(request: MemberRequest, wanted: Wanted) -> bool:
     return True
 
 
-def _write(request: MemberRequest, wanted: Wanted, place: Place, now: datetime) -> None:
-    allowed = _may_work_live(wanted, now)
-    if wanted.moved is None:
-        book(place=place, actor=request.member, live_allowed=allowed, now=now)
+def _write(member: Membership, wanted: Wanted, chosen: Mapping[str, object], now: datetime) -> None:
+    allowed, place = _may_work_live(wanted, now), _place(member, wanted, chosen)
+    if wanted.need:
+        book_for_need(need=wanted.need, place=place, actor=member, live_allowed=allowed, now=now)
         return
-    seen = request.POST.get("seen", "")
+    if wanted.moved is None:
+        book(place=place, actor=member, live_allowed=allowed, now=now)
+        return
+    seen = chosen["seen"]
     move_booking(
         booking=wanted.moved,
         place=place,
-        actor=request.member,
-        seen=int(seen) if seen.isdecimal() else -1,
+        actor=member,
+        seen=seen if isinstance(seen, int) else UNSEEN,
         live_allowed=allowed,
         now=now,
     )
@@ -167,8 +181,22 @@ def _place(member: Membership, wanted: Wanted, chosen: Mapping[str, object]) -> 
         starts_at=chosen["starts_at"],  # type: ignore[arg-type]  # cleaned by the form
         head=moved.head if moved else None,
         skill=wanted.skill,
-        drill=moved.drill if moved else None,
+        drill=_drill(wanted),
     )
+
+
+def _drill(wanted: Wanted) -> Drill | None:
+    source = wanted.moved or wanted.need
+    return source.drill if source else None
+
+
+def _need(request: MemberRequest, student: Membership, skill: Skill | None) -> Need | None:
+    """The need named in the address, if it is this student's, open and about this skill."""
+    asked = request.GET.get("need", "")
+    if not (skill and asked.isascii() and asked.isdigit()):
+        return None
+    found = open_needs(request.member.academy).filter(student=student, skill=skill, pk=int(asked[:18]))
+    return found.first()
 
 
 def _may_work_live(wanted: Wanted, now: datetime) -> bool:

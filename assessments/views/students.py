@@ -17,6 +17,7 @@ from assessments.selectors.corrections import correction_in
 from assessments.selectors.faults import fault_map
 from assessments.selectors.grades import gates_of, local_day, newest_grade_of
 from assessments.selectors.grades import next_practice as practice_after
+from assessments.selectors.needs import needs_of
 from assessments.selectors.records import sets_of
 from assessments.selectors.second_marks import blind_sets, waiting_for
 from assessments.selectors.skill import TARGET_LEVEL, stand_of
@@ -123,8 +124,9 @@ def _told(
 @require_safe
 @for_students
 def next_practice(request: MemberRequest) -> HttpResponse:
-    today = local_day(request.member.academy, timezone.now())
-    context = _newest(request.member, today)
+    now = timezone.now()
+    today = local_day(request.member.academy, now)
+    context = {**_newest(request.member, today), "needs": needs_of(request.member, now=now)}
     return render(request, "assessments/next_practice.html", context)
 
 

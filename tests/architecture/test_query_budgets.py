@@ -34,6 +34,7 @@ from tests.factories.assessments import (
 from tests.factories.certificate_batches import make_batch
 from tests.factories.certificates import put_certificate
 from tests.factories.courses import make_brief, make_head
+from tests.factories.needs import make_need
 from tests.factories.programmes import (
     ATTENDED,
     make_enrolment,
@@ -64,7 +65,9 @@ BUDGETS = {
     "assessments:student": 18,
     "assessments:student-sets": 8,
     "assessments:stand": 16,
-    "assessments:next": 8,
+    "assessments:next": 22,
+    "assessments:need-list": 9,
+    "assessments:student-needs": 18,
     "assessments:my-sets": 6,
     "assessments:bench-new": 10,
     "assessments:agreement": 10,
@@ -80,7 +83,7 @@ OF_STUDENTS = {
     "courses:my-programme",
 }
 OF_ADA = {
-    *("assessments:student", "assessments:student-sets"),
+    *("assessments:student", "assessments:student-sets", "assessments:student-needs"),
     *("courses:enrolment", "courses:enrolment-units"),
 }
 ROWS = 20
@@ -173,6 +176,7 @@ def _add_rows(cast: Cast, nth: int) -> None:
     _add_programme(cast, nth)
     _add_rule(cast, nth)
     make_batch(cohort, cast.owner)
+    make_need(cast.ada, cast.ines, nth)
     day = STARTED + timedelta(days=nth)
     grade = make_graded_set(_bench(cast, cast.ada, f"Ada {nth}"), at=day)
     standard_of(grade, cast.owner)

@@ -44,6 +44,7 @@ from tests.factories.assessments import (
 from tests.factories.certificate_batches import finish_batch, make_batch
 from tests.factories.certificates import make_certificate
 from tests.factories.courses import make_brief, make_head
+from tests.factories.needs import make_need
 from tests.factories.programmes import make_hours, next_version
 from tests.factories.rota import make_times
 from tests.factories.rubrics import rubric_draft
@@ -219,6 +220,7 @@ def _objects(student: Membership, educator: Membership, cohort: Cohort) -> Keys:
         **_sets(student, educator),
         **_programme(student, educator),
         **make_times(student, educator),
+        "need": {"need_id": make_need(student, educator).pk},
         "batch": {"uid": finish_batch(make_batch(cohort, educator)).uid},
         "head": {"head_id": make_head(educator.academy, "Spare head").pk},
         "brief": {"brief_id": brief_id},

@@ -30,6 +30,7 @@ from assessments.management.demo.standard import tell_standard_set
 from assessments.models import PracticeSet
 from assessments.services.agreement import compute_agreement
 from assessments.services.competence import refresh_academy
+from assessments.services.needs import refresh_academy_needs
 from assessments.services.parameters import refit_parameters
 from assessments.tasks import REFIT_SEED
 
@@ -87,6 +88,7 @@ def seed(*, now: datetime) -> Academy:
         give_passwords([school.owner.academy_id, neighbour.owner.academy_id])
         refit_parameters(academy=school.owner.academy, seed=REFIT_SEED, now=now)
         refresh_academy(academy=school.owner.academy, now=now)
+        refresh_academy_needs(academy=school.owner.academy, now=now)
         tell_gate(school, now)
         tell_rota(school, now)
     invite_newcomer(school, now)

@@ -33,6 +33,7 @@ from tests.assessments.models.constraints import again, bitten, change, first
 from tests.assessments.models.test_constraints_agreement import CASES as OF_AGREEMENT
 from tests.assessments.models.test_constraints_batches import CASES as OF_BATCHES
 from tests.assessments.models.test_constraints_gate import CASES as OF_GATE
+from tests.assessments.models.test_constraints_needs import CASES as OF_NEEDS
 from tests.factories.academy import Cast
 from tests.factories.assessments import STARTED, Bench, make_entry
 from tests.factories.bench import graded_set, open_ready_set
@@ -194,4 +195,4 @@ def test_no_constraint_of_this_app_is_left_untried():
         for model in apps.get_app_config("assessments").get_models()
         for constraint in model._meta.constraints
     }
-    assert declared == {*CASES, *OF_AGREEMENT, *OF_BATCHES, *OF_GATE}
+    assert declared == {*CASES, *OF_AGREEMENT, *OF_BATCHES, *OF_GATE, *OF_NEEDS}

@@ -32,6 +32,8 @@ def test_one_changed_priority_leaves_the_others():
         ({"retest_days": [28, 7]}, "retests_out_of_order", "retest_days"),
         ({"retest_days": [0]}, "days_out_of_range", "retest_days"),
         ({"retest_days": list(range(1, 10))}, "retests_out_of_order", "retest_days"),
+        ({"weak_sets": 0}, "count_out_of_range", "weak_sets"),
+        ({"most_weak": 41}, "count_out_of_range", "most_weak"),
         ({"priorities": {"weak": 6}}, "priority_out_of_range", "priorities"),
     ],
 )

@@ -26,6 +26,11 @@ def facts(*sets, **changes):
     return replace(plain, **changes)
 
 
+def worked(days_ago, **changes):
+    """Three sets, the newest so many days ago."""
+    return tuple(a_set(days_ago + nth, **changes) for nth in (2, 1, 0))
+
+
 def decide(*skills, needs=(), rules=RULES, today=TODAY):
     return decide_needs(skills, needs, rules, today=today)
 
@@ -48,15 +53,60 @@ def test_a_failed_gate_is_answered_within_a_week_of_the_set():
 
 @pytest.mark.parametrize(("chance", "raised"), [(0.89, []), (0.9, ["weak"]), (None, [])])
 def test_a_skill_is_called_weak_only_with_enough_certainty(chance, raised):
-    assert kinds(decide(facts(a_set(1), level=2.1, chance_below=chance))) == raised
+    assert kinds(decide(facts(*worked(1), level=2.1, chance_below=chance))) == raised
+
+
+def test_a_beginner_is_below_the_target_in_everything_and_that_is_no_need_yet():
+    """Fewer than 3 graded sets make a provisional estimate."""
+    beginner = facts(a_set(2), a_set(1), level=1.2, chance_below=0.99)
+    assert kinds(decide(beginner)) == []
+    assert kinds(decide(beginner, rules=replace(RULES, weak_sets=2))) == ["weak"]
+
+
+def test_the_two_worst_skills_are_taken_up_at_a_time_gates_first():
+    """ "Top two faults, gates first, not all of them": common practice, no source."""
+    skills = [
+        facts(*worked(1), code=code, is_gate=code == "wrap", level=level, chance_below=0.95)
+        for code, level in (("closure", 1.5), ("wrap", 2.3), ("direction", 1.0))
+    ]
+    assert [each.skill for each in decide(*skills).raised] == ["wrap", "direction"]
+    open_one = open_need("weak", 1, skill="closure")
+    assert [each.skill for each in decide(*skills, needs=[open_one]).raised] == ["wrap"]
+
+
+def test_a_skill_has_one_need_at_a_time_the_gravest():
+    all_at_once = facts(
+        *worked(100, failed="x"), level=1.0, chance_below=0.99, in_review=True, fades_on=TODAY
+    )
+    assert kinds(decide(all_at_once)) == ["failed_gate"]
+    assert kinds(decide(replace(all_at_once, sets=worked(100)))) == ["lapse"]
+    assert kinds(decide(replace(all_at_once, sets=worked(100), in_review=False))) == ["weak"]
+
+
+def test_what_is_asked_for_by_hand_keeps_nothing_else_away():
+    weak = facts(*worked(1), level=1.0, chance_below=0.99)
+    assert kinds(decide(weak, needs=[open_need("by_hand", 2)])) == ["weak"]
+
+
+def test_a_later_set_that_shows_the_same_need_renews_its_words_and_its_date():
+    need = open_need("failed_gate", 9, reason="x", due_on=TODAY - timedelta(days=2))
+    found = decide(facts(a_set(9, failed="x"), a_set(1, failed="y")), needs=[need])
+    (renewed,) = found.renewed
+    assert (renewed.reason, renewed.due_on) == ("y", TODAY + timedelta(days=6))
+    assert found.raised == found.closed == ()
+
+
+def test_what_only_time_changes_renews_nothing():
+    need = open_need("weak", 3, reason="x", due_on=TODAY - timedelta(days=2))
+    assert decide(facts(*worked(9), level=2.0, chance_below=0.95), needs=[need]).renewed == ()
 
 
 def test_a_weak_gate_skill_comes_before_another_weak_skill():
-    gate = facts(a_set(1), level=2.1, chance_below=0.95)
+    gate = facts(*worked(1), level=2.1, chance_below=0.95)
     other = replace(gate, code="direction", is_gate=False)
-    assert [(each.skill, each.priority) for each in decide(gate, other).raised] == [
-        ("direction", 3),
+    assert [(each.skill, each.priority) for each in decide(other, gate).raised] == [
         ("isolation", 4),
+        ("direction", 3),
     ]
 
 
@@ -114,7 +164,7 @@ def test_just_practised_is_not_retested_however_near_the_fading():
 
 
 def test_what_is_open_is_not_raised_again():
-    skill = facts(a_set(1), level=2.1, chance_below=0.95)
+    skill = facts(*worked(1), level=2.1, chance_below=0.95)
     assert decide(skill, needs=[open_need("weak", 1)]).raised == ()
 
 
@@ -162,7 +212,7 @@ def test_what_is_about_gates_or_time_takes_a_graded_set(kind):
 
 
 def test_after_a_counted_drill_only_a_new_set_shows_a_weak_skill_again():
-    weak = facts(a_set(5), level=2.0, chance_below=0.95, drilled_at=at(2))
+    weak = facts(*worked(5), level=2.0, chance_below=0.95, drilled_at=at(2))
     assert kinds(decide(weak)) == []
     assert kinds(decide(replace(weak, sets=(*weak.sets, a_set(1))))) == ["weak"]
 
@@ -238,13 +288,17 @@ def test_deciding_again_at_once_changes_nothing(skills, needs):
     first = decide(*skills, needs=needs)
     closed = {each.key for each in first.closed}
     by_count = {need.skill for need in needs for each in first.closed if need.key == each.key and each.count}
+    new = {each.key: each for each in first.renewed}
     left = [need for need in needs if need.key not in closed]
+    left = [
+        replace(need, reason=new[need.key].reason, due_on=new[need.key].due_on) if need.key in new else need
+        for need in left
+    ]
     left += [
-        OpenNeed(10**7 + nth, each.skill, each.kind, datetime.combine(TODAY, time(23), UTC))
+        OpenNeed(10**7 + nth, each.skill, each.kind, datetime.combine(TODAY, time(23), UTC), each.reason)
         for nth, each in enumerate(first.raised)
     ]
     drilled = datetime.combine(TODAY, time(23), UTC)
     then = [replace(each, drilled_at=drilled) if each.code in by_count else each for each in skills]
     again = decide(*then, needs=left)
-    assert again.raised == ()
-    assert again.closed == ()
+    assert again.raised == again.renewed == again.closed == ()
