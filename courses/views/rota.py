@@ -24,11 +24,13 @@ SHOWN_AROUND = timedelta(days=3653)
 @require_safe
 @for_staff
 def rota(request: MemberRequest) -> HttpResponse:
-    """One week by its days. Query budget: five, whatever the number of bookings."""
+    """One week by its days, and who waits. Query budget: six, whatever the number of bookings."""
     now = timezone.now()
     first_on = monday_of(_day(request))
+    academy = request.member.academy
     context = {
-        "week": rota_days(request.member.academy, first_on, 7, now=now),
+        "week": rota_days(academy, first_on, 7, now=now),
+        "waiting": find.waits_to_come(academy, academy.date_of(now)),
         "before": first_on - WEEK,
         "after": first_on + WEEK,
     }
