@@ -9,7 +9,17 @@ from django.utils import timezone
 from academy.jobs import enqueue
 from academy.models import Academy, Membership
 from assessments.models import CertificateBatch
-from assessments.services import agreement, certificate_batches, competence, feedback, gate, needs, parameters
+from assessments.services import (
+    agreement,
+    certificate_batches,
+    competence,
+    feedback,
+    gate,
+    needs,
+    parameters,
+    retraining,
+)
+from courses.models import RotaProposal
 
 AGREEMENT_SEED = 7  # of the bootstrap: the same marks give the same intervals
 REFIT_SEED = 11  # of the sample: the same marks give the same parameters
@@ -75,7 +85,7 @@ def record_all_lapses() -> None:
 
 @shared_task
 def refresh_needs(*, academy_id: int) -> None:
-    """Raise what time alone raises for every student of an academy: a long break, a retest, a fading skill."""
+    """Raise what time alone raises for every student of one academy: long breaks, retests, fading skills."""
     needs.refresh_academy_needs(academy=Academy.objects.get(pk=academy_id), now=timezone.now())
 
 
@@ -84,6 +94,13 @@ def refresh_all_needs() -> None:
     """Every night: a task for each academy, so that one that fails holds up no other."""
     for academy_id in Academy.objects.order_by("pk").values_list("pk", flat=True):
         enqueue("assessments.tasks.refresh_needs", academy_id=academy_id)
+
+
+@shared_task
+def compute_plan(*, proposal_id: int) -> None:
+    """Compute a plan of the rota; one that is computed stays as it is."""
+    proposal = RotaProposal.objects.select_related("academy").get(pk=proposal_id)
+    retraining.compute_plan(proposal=proposal, now=timezone.now())
 
 
 @shared_task

@@ -117,9 +117,9 @@ def decide_needs(
     closed = [each for need in open_needs if (each := _closed(need, known.get(need.skill), rules, today))]
     gone = {each.key for each in closed}
     left = [need for need in open_needs if need.key not in gone]
-    renewed = [each for need in left if (each := _renewed(need, known.get(need.skill), rules))]
+    renewed = [new for need in left if (new := _renewed(need, known.get(need.skill), rules))]
     just_closed = {(need.skill, need.kind) for need in open_needs if need.key in gone}
-    raised = [each for each in _wanted(skills, left, rules, today) if _pair(each) not in just_closed]
+    raised = [want for want in _wanted(skills, left, rules, today) if _pair(want) not in just_closed]
     return Needs(tuple(raised), tuple(renewed), tuple(closed))
 
 

@@ -17,10 +17,11 @@ from assessments.selectors.skill import Reckoning, reckoning
 from assessments.skill.fading import Fading
 from courses.models import Booking, SessionKind, Skill
 from courses.selectors.bookings import HOLDING
+from courses.selectors.planning import Asked
 from courses.selectors.rota import session_kinds
 
 PRIORITY_WORDS = {5: "first of all", 4: "soon", 3: "in turn", 2: "when it fits", 1: "last of all"}
-_LEAST_SHOWN, _MOST_SHOWN = 28, 200  # days ahead that a picture reaches
+_LEAST_SHOWN, _MOST_SHOWN = 84, 200  # days ahead that a picture reaches
 _POINTS = 24
 
 
@@ -121,6 +122,24 @@ def needs_of(student: Membership, *, now: datetime, closed: int = 6) -> StudentN
     return StudentNeeds(_pictures(student, lines, now), tuple(done.order_by("-closed_at", "-id")[:closed]))
 
 
+def planning_needs(academy: Academy, *, first_on: date, last_on: date, now: datetime) -> list[Asked]:
+    """One session for each open need, those that are booked on another day left out; three queries."""
+    kinds = list(session_kinds(academy))
+    found = []
+    for each in open_needs(academy):
+        kind = kind_for(each, kinds)
+        booking = _next_booking(each, now)
+        day = academy.date_of(booking.starts_at) if booking else first_on
+        if kind and first_on <= day <= last_on:
+            found.append(_asked(each, kind, booking))
+    return found
+
+
+def is_served(need: Need, now: datetime) -> bool:
+    """Whether a place is held for it that is not over; one query."""
+    return need.bookings.filter(booking__state__in=HOLDING, booking__ends_at__gt=now).exists()
+
+
 def kind_for(need: Need, kinds: Sequence[SessionKind]) -> SessionKind | None:
     """A group drill where a counted drill answers the need, else the supervised bench."""
     forms = [SessionKind.Form.SUPERVISED_BENCH, SessionKind.Form.GROUP_DRILL]
@@ -152,11 +171,28 @@ def _held_bookings() -> "Prefetch[str, QuerySet[NeedBooking], str]":
 
 
 def _line(need: Need, kinds: Sequence[SessionKind], today: date, now: datetime) -> NeedLine:
-    ahead = [each.booking for each in need.bookings.all() if each.booking.ends_at > now]
     kind = kind_for(need, kinds)
     asked = {"student": need.student_id, "skill": need.skill_id, "need": need.pk, "first_on": today}
     query = urlencode(asked | {"kind": kind.pk}) if kind else ""
-    return NeedLine(need, ahead[0] if ahead else None, (need.due_on - today).days, query)
+    return NeedLine(need, _next_booking(need, now), (need.due_on - today).days, query)
+
+
+def _next_booking(need: Need, now: datetime) -> Booking | None:
+    """Of the prefetched ones."""
+    return next((each.booking for each in need.bookings.all() if each.booking.ends_at > now), None)
+
+
+def _asked(need: Need, kind: SessionKind, booking: Booking | None) -> Asked:
+    return Asked(
+        need=need.pk,
+        student=need.student_id,
+        skill=need.skill_id,
+        drill=need.drill_id,
+        kind=booking.kind_id if booking else kind.pk,
+        priority=need.priority,
+        due_on=need.due_on,
+        booking=booking.pk if booking else None,
+    )
 
 
 def _pictures(student: Membership, lines: Sequence[NeedLine], now: datetime) -> tuple[NeedPicture, ...]:

@@ -35,6 +35,7 @@ from tests.factories.certificate_batches import make_batch
 from tests.factories.certificates import put_certificate
 from tests.factories.courses import make_brief, make_head
 from tests.factories.needs import make_need
+from tests.factories.plans import make_plan
 from tests.factories.programmes import (
     ATTENDED,
     make_enrolment,
@@ -67,6 +68,7 @@ BUDGETS = {
     "assessments:stand": 16,
     "assessments:next": 22,
     "assessments:need-list": 9,
+    "assessments:plan-list": 5,
     "assessments:student-needs": 18,
     "assessments:my-sets": 6,
     "assessments:bench-new": 10,
@@ -177,6 +179,7 @@ def _add_rows(cast: Cast, nth: int) -> None:
     _add_rule(cast, nth)
     make_batch(cohort, cast.owner)
     make_need(cast.ada, cast.ines, nth)
+    make_plan(cast.ines)
     day = STARTED + timedelta(days=nth)
     grade = make_graded_set(_bench(cast, cast.ada, f"Ada {nth}"), at=day)
     standard_of(grade, cast.owner)

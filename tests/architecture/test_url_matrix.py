@@ -45,6 +45,7 @@ from tests.factories.certificate_batches import finish_batch, make_batch
 from tests.factories.certificates import make_certificate
 from tests.factories.courses import make_brief, make_head
 from tests.factories.needs import make_need
+from tests.factories.plans import make_plan
 from tests.factories.programmes import make_hours, next_version
 from tests.factories.rota import make_times
 from tests.factories.rubrics import rubric_draft
@@ -221,6 +222,7 @@ def _objects(student: Membership, educator: Membership, cohort: Cohort) -> Keys:
         **_programme(student, educator),
         **make_times(student, educator),
         "need": {"need_id": make_need(student, educator).pk},
+        "plan": {"uid": make_plan(educator).uid},
         "batch": {"uid": finish_batch(make_batch(cohort, educator)).uid},
         "head": {"head_id": make_head(educator.academy, "Spare head").pk},
         "brief": {"brief_id": brief_id},
@@ -280,10 +282,13 @@ def _programme(student: Membership, educator: Membership) -> Keys:
 
 
 def _certificate(student: Membership, educator: Membership) -> Keys:
-    made = make_certificate(student, educator, worked_at=STARTED - timedelta(days=1))
+    """Issued before the sets that the educator is to mark blind: she may read it."""
+    worked, issued = STARTED - timedelta(days=12), STARTED - timedelta(days=11)
+    made = make_certificate(student, educator, worked_at=worked, at=issued)
     academy_id = made.academy_id
     return {
         "certificate": {"certificate_id": made.pk},
+        "new student": {"student_id": make_member(educator.academy, f"Ivy Dunne {academy_id}").pk},
         "code": {"code": made.code},
         "key": {"thumbprint": made.key_thumbprint},
         "school": {"academy_id": academy_id},

@@ -27,7 +27,7 @@ from tests.factories.assessments import STARTED, Bench, make_entry, make_graded_
 from tests.factories.needs import make_need
 
 DAY = timedelta(days=1)
-GATES = ("isolation", "lid-gap", "hygiene", "product-fit")
+GATES = ("isolation", "placement", "hygiene", "product")
 
 
 def later(days: float):
