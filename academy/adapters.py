@@ -19,8 +19,8 @@ class SecondStepUnreadable(DomainError):
     def __init__(self) -> None:
         super().__init__(
             "second_step_unreadable",
-            "The secret of this second step cannot be opened: the key it was sealed with is missing. Add it to "
-            "FANLIGHT_OLD_SECRETS, or remove the second step and set it up anew.",
+            "The secret of this second step cannot be opened: the key it was sealed with is missing. Add it "
+            "to FANLIGHT_OLD_SECRETS, or remove the second step and set it up anew.",
         )
 
 
