@@ -12,7 +12,7 @@ from tests.services import servers
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 CHECKS = 5
-PAGES = "bench_pages"
+ON_BOTH_DATABASES = ("bench_pages", "bench_check_page")
 
 
 def main() -> int:
@@ -21,20 +21,21 @@ def main() -> int:
     with tempfile.TemporaryDirectory(prefix="fanlight-bench-") as folder:
         failed = _print_check(folder)
         failed += _manage("collectstatic", "--no-input", "--verbosity=0", folder=folder)
-        failed += _run(PAGES, _environment(folder))
-        failed += _run_on_postgresql(folder)
+        for module in ON_BOTH_DATABASES:
+            failed += _run(module, _environment(folder))
+            failed += _run_on_postgresql(module, folder)
         for bench in sorted(Path(__file__).parent.glob("bench_*.py")):
-            if bench.stem != PAGES:
+            if bench.stem not in ON_BOTH_DATABASES:
                 failed += _run(bench.stem, _environment(folder))
     return failed
 
 
-def _run_on_postgresql(folder: str) -> int:
+def _run_on_postgresql(module: str, folder: str) -> int:
     try:
         with servers.postgres() as url:
-            return _run(PAGES, _environment(folder, DATABASE_URL=url))
+            return _run(module, _environment(folder, DATABASE_URL=url))
     except servers.ServiceUnavailable as error:
-        print(f"\nPages on postgresql: NOT MEASURED. {error}")
+        print(f"\n{module} on postgresql: NOT MEASURED. {error}")
         return 1
 
 

@@ -20,6 +20,8 @@ from assessments.management.commands.seed_demo import seed
 from assessments.management.demo import story
 from assessments.models import (
     AgreementReport,
+    Certificate,
+    GateOpening,
     Grade,
     Inspection,
     Mark,
@@ -30,6 +32,9 @@ from assessments.models import (
     SkillStanding,
     StandardSet,
 )
+from assessments.scoring.certificate_state import State
+from assessments.selectors.certificate_checks import check_code, check_file
+from assessments.selectors.readiness import gates_waiting, readiness_of
 from courses.models import Enrolment, EnrolmentMove, HoursEntry, ProgrammeVersion, UnitSignOff
 
 NOW = datetime(2026, 3, 4, 10, 0, tzinfo=UTC)
@@ -133,6 +138,24 @@ def test_one_student_is_ready_for_the_gate(demo: Academy):
 
 def test_another_does_excellent_work(demo: Academy):
     assert min(newest(practice_set).score or 0 for practice_set in sets_of(EXCELLENT)[-3:]) > 85
+
+
+def test_one_has_passed_the_gate_and_holds_a_certificate_that_counts(demo: Academy):
+    (row,) = Certificate.objects.filter(academy=demo)
+    assert row.student.user.email == EXCELLENT
+    found = check_code(row.code, at=NOW)
+    assert found.word == State.VALID and found.shown and found.shown.holder == "Jagoda Szymczyk"
+    assert check_file(row.token.encode(), at=NOW) == found
+    assert readiness_of(row.student, now=NOW).is_open
+    opening = GateOpening.objects.get(student__academy=demo)
+    assert opening.at < row.issued_at < NOW
+
+
+def test_another_stands_before_the_gate_and_waits_for_signatures_only(demo: Academy):
+    student = Membership.objects.get(user__email=READY)
+    found = readiness_of(student, now=NOW)
+    assert (found.gate_state, found.missing) == ("reached", ())
+    assert [each.student for each in gates_waiting(demo)] == [student]
 
 
 def test_the_fast_student_came_back_from_a_break_with_poor_isolation(demo: Academy):

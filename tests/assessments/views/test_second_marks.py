@@ -25,7 +25,15 @@ OF_THE_SET = {"graded set", "working set", "finished set", "inspected set"}
 NEEDS_ANOTHER_OBJECT = {
     *("member", "cohort", "invitation", "token", "standard set", "gate skill", "brief supplies"),
     *("published version", "draft version", "draft criterion"),
-    *("certificate", "batch", "code", "key", "school", "status list"),  # looked at in test_certificates.py
+    *(
+        "certificate",
+        "new student",
+        "batch",
+        "code",
+        "key",
+        "school",
+        "status list",
+    ),  # looked at in test_certificates.py
     *("programme version", "hours entry", "feed"),
 }
 
