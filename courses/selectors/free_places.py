@@ -50,7 +50,7 @@ def offers_for(
         minutes=kind.minutes,
         capacity=kind.capacity,
         educators=able,
-        free=told.get(student.pk) or [_whole_days(academy, first_on, last_on)],
+        free=told.get(student.pk, [_whole_days(academy, first_on, last_on)]),
         earliest=earliest,
     )
     found = free_places(wanted, _held(academy, days), working, list(places))
