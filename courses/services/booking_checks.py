@@ -87,7 +87,9 @@ class LiveModelsNotYet(DomainError):
 class TooFarAhead(Denied):
     def __init__(self, days: int) -> None:
         super().__init__(
-            "too_far_ahead", f"You can book up to {days} days ahead. Choose an earlier day.", field="time"
+            "too_far_ahead",
+            f"You can book up to {days} day{_s(days)} ahead. Choose an earlier day.",
+            field="time",
         )
 
 
@@ -95,7 +97,7 @@ class TooManyBookings(Denied):
     def __init__(self, most: int) -> None:
         super().__init__(
             "too_many_bookings",
-            f"You already hold {most} bookings, the most at a time. Attend or cancel one first.",
+            f"You already hold {most} booking{_s(most)}, the most at a time. Attend or cancel one first.",
         )
 
 
@@ -103,7 +105,7 @@ class TooLateToChange(Denied):
     def __init__(self, hours: int) -> None:
         super().__init__(
             "too_late_to_change",
-            f"Changes need {hours} hours of notice. Ask your educator; she can still change it.",
+            f"Changes need {hours} hour{_s(hours)} of notice. Ask your educator; she can still change it.",
         )
 
 
@@ -175,6 +177,10 @@ def notice_hours(booking: Booking, now: datetime) -> int | None:
     """Whole hours before the start; None once it has begun."""
     left = booking.starts_at - now
     return left // timedelta(hours=1) if left >= timedelta(0) else None
+
+
+def _s(count: int) -> str:
+    return "" if count == 1 else "s"
 
 
 def _check_hours(place: Place) -> None:

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 
+from django.utils import timezone
+
 from academy.models import Academy, Membership
 from courses.models import (
     Bench,
@@ -87,6 +89,13 @@ def later(hours: float) -> datetime:
     return TEN + timedelta(hours=hours)
 
 
+def coming(weeks: int = 1) -> datetime:
+    """Ten o'clock on a Monday to come: pages read the clock."""
+    now = timezone.now()
+    monday = now + timedelta(days=7 * weeks - now.weekday())
+    return monday.replace(hour=10, minute=0, second=0, microsecond=0)
+
+
 def make_times(student: Membership, educator: Membership) -> dict[str, dict[str, object]]:
     """One of everything that the rota keeps, by the names that paths have for them."""
     load_catalogue()
@@ -95,19 +104,7 @@ def make_times(student: Membership, educator: Membership) -> dict[str, dict[str,
         academy, "Supervised bench", SessionKind.Form.SUPERVISED_BENCH, 90, capacity=2
     )
     room, _ = Room.objects.get_or_create(academy=academy, name="Front room")
-    booking = Booking.objects.create(
-        academy=academy,
-        student=student,
-        educator=educator,
-        bench=Bench.objects.create(room=room, name=f"Bench of {student.name}"),
-        kind=kind,
-        starts_at=TEN,
-        ends_at=TEN + timedelta(minutes=kind.minutes),
-        time_zone=academy.time_zone,
-        state=Booking.State.ACCEPTED,
-        made_by=educator,
-        made_at=MADE_AT,
-    )
+    booking = _booked(student, educator, kind, room)
     waiting = WaitingPlace.objects.create(
         student=student, kind=kind, first_on=TEN.date(), last_on=TEN.date(), asked_at=MADE_AT
     )
@@ -126,3 +123,20 @@ def make_times(student: Membership, educator: Membership) -> dict[str, dict[str,
         "kind": {"kind_id": kind.pk},
         "educator": {"member_id": educator.pk},
     }
+
+
+def _booked(student: Membership, educator: Membership, kind: SessionKind, room: Room) -> Booking:
+    academy = student.academy
+    return Booking.objects.create(
+        academy=academy,
+        student=student,
+        educator=educator,
+        bench=Bench.objects.create(room=room, name=f"Bench of {student.name}"),
+        kind=kind,
+        starts_at=TEN,
+        ends_at=TEN + timedelta(minutes=kind.minutes),
+        time_zone=academy.time_zone,
+        state=Booking.State.ACCEPTED,
+        made_by=educator,
+        made_at=MADE_AT,
+    )
