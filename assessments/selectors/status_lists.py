@@ -22,23 +22,25 @@ def status_list(academy_id: int, purpose: str, number: int, *, at: datetime) -> 
         url=status_url(academy_id, purpose, number),
         issuer=issuer_did(academy_id),
         purpose=purpose,
-        indexes=frozenset(_listed(academy_id, purpose, number).values_list("status_index", flat=True)),
+        indexes=frozenset(
+            _listed(academy_id, purpose, number)
+            .values_list("certificate__status_index", flat=True)
+            .order_by()
+        ),
         made_at=at,
         ttl=COPY_LASTS,
         lifetime=OLD_AFTER,
     )
 
 
-def _listed(academy_id: int, purpose: str, number: int) -> QuerySet[Certificate]:
+def _listed(academy_id: int, purpose: str, number: int) -> QuerySet[CertificateEvent]:
     """A replaced certificate is revoked for whoever reads lists only: another stands in its place.
 
     Certificates name the list of suspensions alone, so what is revoked stays set in it for ever.
     """
+    rows = CertificateEvent.objects.filter(certificate__academy=academy_id, certificate__status_list=number)
     ended = Q(kind__in=("revoked", "replaced"))
-    which = ended if purpose == REVOCATION else ended | Q(kind="suspended", lifted_by=None)
-    events = CertificateEvent.objects.filter(which)  # few of many certificates have any: begin with those
-    places = Certificate.objects.filter(academy=academy_id, status_list=number)
-    return places.filter(pk__in=events.values("certificate")).order_by()
+    return rows.filter(ended if purpose == REVOCATION else ended | Q(kind="suspended", lifted_by=None))
 
 
 def _is_begun(academy_id: int, number: int) -> bool:

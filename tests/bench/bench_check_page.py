@@ -55,6 +55,8 @@ def main() -> None:
     row = make_certificate(cast.ada, cast.ines, at=timezone.now() - timedelta(days=1))
     with transaction.atomic():
         _fill(row, cast.owner)
+    with connection.cursor() as cursor:
+        cursor.execute("ANALYZE")  # as the database does by itself after a while
     cache.clear()
     print(f"\nCheck page on {connection.vendor} among {Certificate.objects.count():,} certificates,")
     print(f"load {os.getloadavg()[0]:.1f}; medians of {REPEATS}, in turn; goal: {GOAL:g} times the floor.")
