@@ -24,6 +24,7 @@ from courses.services.planning import CUT_SHORT, UNDER_WAY, is_cut_short
 
 READ_OR_WRITE = ["GET", "HEAD", "POST"]
 SHOWN = 12
+Change = ProposalLine.Change
 
 
 @require_http_methods(READ_OR_WRITE)
@@ -53,23 +54,10 @@ def plan(request: MemberRequest, uid: UUID) -> HttpResponse:
         told = {"state": state, "words": words, "done": found.progress}
         answer: HttpResponse = JsonResponse(told)
     else:
-        lines = find.lines_of(found)
-        context = {
-            "plan": found,
-            "state": state,
-            "words": words,
-            "weeks": plan_weeks(found, lines),
-            "changes": [each for each in lines if each.change not in _SETTLED],
-            "unchanged": [each for each in lines if each.change == ProposalLine.Change.UNCHANGED],
-            "unplaced": [each for each in lines if each.change == ProposalLine.Change.UNPLACED],
-        }
-        context["left"] = sum(each.state == ProposalLine.State.OPEN for each in context["changes"])  # type: ignore[attr-defined]
+        context = {"plan": found, "state": state, "words": words, **_lines(found)}
         answer = render(request, "assessments/plan.html", context)
     patch_vary_headers(answer, ["Accept"])
     return answer
-
-
-_SETTLED = {ProposalLine.Change.UNCHANGED, ProposalLine.Change.UNPLACED}
 
 
 @require_POST
@@ -85,6 +73,19 @@ def plan_decide(request: MemberRequest, uid: UUID) -> HttpResponse:
     except DomainError as error:
         messages.error(request, error.message)
     return redirect("assessments:plan", uid)
+
+
+def _lines(found: RotaProposal) -> dict[str, object]:
+    """The lines by what they ask of the reader; three queries."""
+    lines = find.lines_of(found)
+    changes = [each for each in lines if each.change not in {Change.UNCHANGED, Change.UNPLACED}]
+    return {
+        "weeks": plan_weeks(found, lines),
+        "changes": changes,
+        "left": sum(each.state == ProposalLine.State.OPEN for each in changes),
+        "unchanged": [each for each in lines if each.change == Change.UNCHANGED],
+        "unplaced": [each for each in lines if each.change == Change.UNPLACED],
+    }
 
 
 def _decide(

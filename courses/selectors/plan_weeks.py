@@ -1,7 +1,7 @@
 """A proposed plan by weeks: what is new, moved, cancelled and unchanged, side by side where times meet."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
@@ -94,16 +94,15 @@ def _week(monday: date, blocks: Sequence[Block]) -> PlanWeek:
 
 
 def _side_by_side(blocks: Sequence[Block]) -> list[Block]:
-    """Each in the first lane that is free when it begins."""
+    """Those that meet share the width, each in the first lane that is free when it begins."""
+    done: list[Block] = []
+    meeting: list[Block] = []
     until: list[float] = []
-    placed: list[tuple[Block, int]] = []
     for block in sorted(blocks, key=lambda each: (each.starts_h, each.ends_h, each.line.position)):
+        if until and block.starts_h >= max(until):
+            done += [replace(each, lanes=len(until)) for each in meeting]
+            meeting, until = [], []
         lane = next((nth for nth, end in enumerate(until) if end <= block.starts_h), len(until))
-        if lane == len(until):
-            until.append(0.0)
-        until[lane] = block.ends_h
-        placed.append((block, lane))
-    return [
-        Block(each.line, each.on, each.starts_h, each.ends_h, each.was, lane, len(until))
-        for each, lane in placed
-    ]
+        until[lane : lane + 1] = [block.ends_h]
+        meeting.append(replace(block, lane=lane))
+    return done + [replace(each, lanes=len(until)) for each in meeting]

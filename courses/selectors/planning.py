@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 
 from academy.errors import NotHere
 from academy.models import Academy, Membership
-from courses.models import Bench, Booking, Head, ProposalLine, RotaProposal, RotaRules, SessionKind
+from courses.models import Bench, Booking, Head, ProposalLine, RotaProposal, RotaRules, SessionKind, Skill
 from courses.planning import problem as plan
 from courses.planning.availability import EPOCH, Span, days_between
 from courses.selectors.bookings import HOLDING, bookings_between
@@ -124,9 +124,12 @@ def proposal(academy: Academy, uid: UUID) -> RotaProposal:
 
 
 def lines_of(found: RotaProposal) -> list[ProposalLine]:
-    """In order of time; one query."""
-    rows = ProposalLine.objects.filter(proposal=found)
-    return list(rows.select_related("student__user", "booking").order_by("position"))
+    """In order of time, each with ``skill_name``; two queries."""
+    rows = list(ProposalLine.objects.filter(proposal=found).select_related("student__user", "booking"))
+    names = dict(Skill.objects.values_list("pk", "name"))
+    for row in rows:
+        row.skill_name = names.get(row.content.get("skill"), "")  # type: ignore[attr-defined]
+    return rows
 
 
 def open_lines(found: RotaProposal) -> QuerySet[ProposalLine]:
