@@ -1,4 +1,4 @@
-"""Programs of other people that the tests need, and the verifier that stands on packages of npm."""
+"""Programs of other people that the tests need, and scripts that stand on packages of npm."""
 
 import fcntl
 import json
@@ -46,9 +46,14 @@ def said_by(name: str, *arguments: str | Path, stdin: bytes = b"") -> bytes:
 
 def verdict(question: Mapping[str, Any]) -> dict[str, Any]:
     """What verify.mjs finds; `question`: {token, lists, jwks, issuer, at}. No connection is opened."""
+    return answer_of("verify.mjs", question)
+
+
+def answer_of(script: str, question: Mapping[str, Any]) -> dict[str, Any]:
+    """What a script beside the installed packages answers."""
     _install()
     answer: dict[str, Any] = json.loads(
-        said_by("node", INSTALLED / "verify.mjs", stdin=json.dumps(question).encode())
+        said_by("node", INSTALLED / script, stdin=json.dumps(question).encode())
     )
     return answer
 
