@@ -111,7 +111,7 @@ def certificate_for(member: Membership, certificate_id: int) -> Certificate:
 
 
 def refuse_blind(member: Membership, student: Membership, *, until: datetime) -> None:
-    """Raises MarkingBlind while a set graded by ``until``, on which the levels rest, waits for her own look."""
+    """Raises MarkingBlind while a set graded by ``until``, on which levels rest, waits for her own look."""
     waiting = waiting_for(member, student).filter(practice_set__graded_at__lte=until)
     if first := waiting.first():
         raise MarkingBlind(first)

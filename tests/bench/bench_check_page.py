@@ -99,7 +99,7 @@ def _own(nth: int, place: int, rng: Random) -> dict[str, object]:
 def _print_pages(row: Certificate) -> None:
     known = reverse("assessments:check-code", args=[row.code])
     unknown = reverse("assessments:check-code", args=["0" * 12])
-    runs = {
+    runs: dict[str, Callable[[], object]] = {
         "known": partial(_ask, known, 200),
         "unknown": partial(_ask, unknown, 404),
         "known, JSON": partial(_ask, known, 200, accept="application/json"),

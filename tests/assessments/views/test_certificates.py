@@ -1,6 +1,7 @@
 """Staff issue and look after certificates; students hold, download and share them."""
 
 import io
+from collections.abc import Callable
 from datetime import timedelta
 
 import pypdf
@@ -19,6 +20,7 @@ from tests.factories.certificates import certified_ada, make_certificate, make_e
 from tests.factories.second_marks import give_second_mark
 
 pytestmark = pytest.mark.django_db
+SignIn = Callable[[Membership], Client]
 LIST, MINE = reverse("assessments:certificate-list"), reverse("assessments:my-certificates")
 
 
@@ -35,12 +37,12 @@ def text(answer) -> str:
 
 
 @pytest.fixture
-def ines(cast: Cast, client_for) -> Client:
+def ines(cast: Cast, client_for: SignIn) -> Client:
     return client_for(cast.ines)
 
 
 @pytest.fixture
-def ada(cast: Cast, client_for) -> Client:
+def ada(cast: Cast, client_for: SignIn) -> Client:
     return client_for(cast.ada)
 
 

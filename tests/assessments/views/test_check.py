@@ -43,7 +43,7 @@ def asked_for(media_type: str, code: str):
 
 
 def state(code: str) -> str:
-    return json.loads(asked_for("application/json", code).content)["state"]
+    return str(json.loads(asked_for("application/json", code).content)["state"])
 
 
 def handed_in(content: bytes, name: str = "certificate.jwt"):

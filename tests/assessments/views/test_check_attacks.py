@@ -60,12 +60,12 @@ def word(content: bytes | str, name: str = "certificate.jwt") -> str:
     answer = Client().post(FILE, upload, headers={"accept": "application/json"})
     told = json.loads(answer.content)
     assert "holder" not in told or told["state"] not in {"unknown", "not genuine", "not readable"}
-    return told["state"]
+    return str(told["state"])
 
 
 def state_of(row: Certificate) -> str:
     url = reverse("assessments:check-code", args=[row.code])
-    return json.loads(Client().get(url, headers={"accept": "application/json"}).content)["state"]
+    return str(json.loads(Client().get(url, headers={"accept": "application/json"}).content)["state"])
 
 
 def parts(token: str) -> tuple[dict[str, Any], dict[str, Any], str]:

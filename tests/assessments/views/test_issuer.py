@@ -44,9 +44,8 @@ def path_of(url: str) -> str:
 
 
 def status_token(row: Certificate, purpose: str) -> str:
-    return served(
-        reverse("assessments:status", args=[row.academy_id, purpose, row.status_list])
-    ).content.decode()
+    url = reverse("assessments:status", args=[row.academy_id, purpose, row.status_list])
+    return str(served(url).content, "ascii")
 
 
 def bit(row: Certificate, purpose: str) -> bool:
