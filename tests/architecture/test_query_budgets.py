@@ -9,6 +9,7 @@ from django.db import connection, transaction
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 from pytest_django import DjangoDbBlocker
 
 from academy.models import Cohort, Membership, Role, User
@@ -43,6 +44,7 @@ from tests.factories.programmes import (
     make_programme,
     next_version,
 )
+from tests.factories.rota import make_rota_rows
 from tests.factories.rubrics import starter_rubric
 from tests.factories.second_marks import give_second_mark, standard_of
 
@@ -61,6 +63,13 @@ BUDGETS = {
     "courses:enrolment-units": 7,
     "courses:hours-group": 6,
     "courses:my-programme": 10,
+    "courses:rota": 9,
+    "courses:agenda": 8,
+    "courses:rota-setup": 12,
+    "courses:my-times": 7,
+    "courses:free-times": 6,
+    "assessments:booking-new": 20,
+    "assessments:my-booking-new": 18,
     "assessments:today": 14,
     "assessments:student-list": 12,
     "assessments:student": 18,
@@ -82,7 +91,7 @@ BUDGETS = {
 }
 OF_STUDENTS = {
     *("assessments:stand", "assessments:next", "assessments:my-sets", "assessments:my-certificates"),
-    "courses:my-programme",
+    *("courses:my-programme", "courses:my-times", "courses:free-times", "assessments:my-booking-new"),
 }
 OF_ADA = {
     *("assessments:student", "assessments:student-sets", "assessments:student-needs"),
@@ -146,10 +155,10 @@ def _count(member: Membership, name: str, cast: Cast) -> int:
     """The page once to warm what a process keeps, then once counted."""
     client = Client()
     sign_in(client, member)
-    url = reverse(name, kwargs=_keys(name, cast))
-    assert client.get(url).status_code == 200
+    url, query = reverse(name, kwargs=_keys(name, cast)), _asked(name, cast)
+    assert client.get(url, query).status_code == 200
     with CaptureQueriesContext(connection) as asked:
-        client.get(url)
+        client.get(url, query)
     return len(asked)
 
 
@@ -161,6 +170,14 @@ def _keys(name: str, cast: Cast) -> dict[str, int]:
     if name == "assessments:rubric-version":
         return {"version_id": cast.academy.rubrics.get().versions.order_by("number")[0].pk}
     return {}
+
+
+def _asked(name: str, cast: Cast) -> dict[str, object]:
+    """What the page is asked: times are looked for only when it is known for whom."""
+    if not name.endswith("booking-new"):
+        return {}
+    kind = cast.academy.session_kinds.order_by("pk")[0]
+    return {"student": cast.ada.pk, "kind": kind.pk, "first_on": timezone.now().date()}
 
 
 def _add_rows(cast: Cast, nth: int) -> None:
@@ -179,6 +196,7 @@ def _add_rows(cast: Cast, nth: int) -> None:
     _add_rule(cast, nth)
     make_batch(cohort, cast.owner)
     make_need(cast.ada, cast.ines, nth)
+    make_rota_rows(cast, nth)
     make_plan(cast.ines)
     day = STARTED + timedelta(days=nth)
     grade = make_graded_set(_bench(cast, cast.ada, f"Ada {nth}"), at=day)

@@ -104,7 +104,9 @@ def make_times(student: Membership, educator: Membership) -> dict[str, dict[str,
         academy, "Supervised bench", SessionKind.Form.SUPERVISED_BENCH, 90, capacity=2
     )
     room, _ = Room.objects.get_or_create(academy=academy, name="Front room")
-    booking = _booked(student, educator, kind, room)
+    booking = make_booking(
+        student, educator, Bench.objects.create(room=room, name=f"Bench of {student.name}"), kind, TEN
+    )
     waiting = WaitingPlace.objects.create(
         student=student, kind=kind, first_on=TEN.date(), last_on=TEN.date(), asked_at=MADE_AT
     )
@@ -125,17 +127,40 @@ def make_times(student: Membership, educator: Membership) -> dict[str, dict[str,
     }
 
 
-def _booked(student: Membership, educator: Membership, kind: SessionKind, room: Room) -> Booking:
-    academy = student.academy
+def make_rota_rows(cast: Cast, nth: int) -> None:
+    """One more of everything that the pages of a rota show, this week and of Ada."""
+    academy = cast.academy
+    kind = make_kind(academy, f"Bench session {nth}", SessionKind.Form.SUPERVISED_BENCH, 15, capacity=40)
+    room = Room.objects.create(academy=academy, name=f"Room {nth}")
+    bench = Bench.objects.create(room=room, name="Bench")
+    if not nth:
+        for day in range(7):
+            OpeningHours.objects.create(academy=academy, weekday=day, starts=time(0), ends=time(23))
+        add_hours(cast.ines)
+    now = timezone.now()
+    make_free(cast.ada, nth % 7, starts=time(nth % 20), ends=time(nth % 20 + 1))
+    ClosedDay.objects.create(academy=academy, on=now.date() + timedelta(days=60 + nth))
+    FreeException.objects.create(student=cast.ada, on=now.date() + timedelta(days=60 + nth))
+    WaitingPlace.objects.create(
+        student=cast.ada, kind=kind, first_on=now.date(), last_on=now.date(), asked_at=now
+    )
+    for when in (now + timedelta(minutes=15 * nth), now - timedelta(days=1, minutes=15 * nth)):
+        make_booking(cast.ada, cast.ines, bench, kind, when)
+
+
+def make_booking(
+    student: Membership, educator: Membership, bench: Bench, kind: SessionKind, starts_at: datetime
+) -> Booking:
+    """An accepted one, without its claims."""
     return Booking.objects.create(
-        academy=academy,
+        academy=student.academy,
         student=student,
         educator=educator,
-        bench=Bench.objects.create(room=room, name=f"Bench of {student.name}"),
+        bench=bench,
         kind=kind,
-        starts_at=TEN,
-        ends_at=TEN + timedelta(minutes=kind.minutes),
-        time_zone=academy.time_zone,
+        starts_at=starts_at,
+        ends_at=starts_at + timedelta(minutes=kind.minutes),
+        time_zone=student.academy.time_zone,
         state=Booking.State.ACCEPTED,
         made_by=educator,
         made_at=MADE_AT,
