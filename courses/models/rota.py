@@ -169,7 +169,8 @@ class FreeException(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["student", "on"], name="free_exception_once_a_day"),
             models.CheckConstraint(
-                condition=Q(starts__isnull=True, ends__isnull=True) | Q(ends__gt=F("starts")),
+                condition=Q(starts__isnull=True, ends__isnull=True)
+                | Q(starts__isnull=False, ends__isnull=False, ends__gt=F("starts")),
                 name="free_exception_ends_after_start",
             ),
         ]
