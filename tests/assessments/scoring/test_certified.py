@@ -52,6 +52,44 @@ WHOLE = Certified(
 )
 
 
+# Written out by hand: a change that can no longer read this would lose certificates already issued.
+EARLIER = {
+    "school": "S",
+    "town": "",
+    "holder": "H",
+    "programme": "P",
+    "programme_version": 1,
+    "scope": "",
+    "theory_minutes": 0,
+    "practical_minutes": 60,
+    "sets": 1,
+    "first_set_on": "2026-02-02",
+    "last_set_on": "2026-02-02",
+    "educator": "E",
+    "rubric_versions": [],
+    "parameter_version": None,
+    "marks": [1],
+    "gate_opened_on": None,
+    "awarded_at": "2026-03-02T09:00:00+00:00",
+    "skills": [
+        {
+            "code": "isolation",
+            "name": "Isolation",
+            "is_gate": True,
+            "level": 3.0,
+            "low": 2.0,
+            "level_word": "sound",
+            "high": 3.5,
+            "sets": 1,
+            "descriptors": [],
+            "required": None,
+        }
+    ],
+    "conditions": [{"name": "Units", "words": "1 of 1."}],
+    "wording_version": 1,
+}
+
+
 @pytest.mark.parametrize(
     "certified",
     [
@@ -65,45 +103,9 @@ def test_it_comes_back_from_json_as_it_was(certified: Certified):
 
 
 def test_what_earlier_certificates_hold_is_read_for_ever():
-    """Written out by hand: a change that can no longer read this would lose certificates already issued."""
-    kept = {
-        "school": "S",
-        "town": "",
-        "holder": "H",
-        "programme": "P",
-        "programme_version": 1,
-        "scope": "",
-        "theory_minutes": 0,
-        "practical_minutes": 60,
-        "sets": 1,
-        "first_set_on": "2026-02-02",
-        "last_set_on": "2026-02-02",
-        "educator": "E",
-        "rubric_versions": [],
-        "parameter_version": None,
-        "marks": [1],
-        "gate_opened_on": None,
-        "awarded_at": "2026-03-02T09:00:00+00:00",
-        "skills": [
-            {
-                "code": "isolation",
-                "name": "Isolation",
-                "is_gate": True,
-                "level": 3.0,
-                "low": 2.0,
-                "level_word": "sound",
-                "high": 3.5,
-                "sets": 1,
-                "descriptors": [],
-                "required": None,
-            }
-        ],
-        "conditions": [{"name": "Units", "words": "1 of 1."}],
-        "wording_version": 1,
-    }
-    found = certified_of(kept)
+    found = certified_of(EARLIER)
     assert (found.skills[0].reached, found.last_set_on) == (3, date(2026, 2, 2))
-    assert content_of(found) == kept
+    assert content_of(found) == EARLIER
 
 
 def test_another_name_changes_the_name_only():
