@@ -14,7 +14,7 @@ from assessments.selectors.grades import local_day
 from assessments.selectors.skill import BELOW_TARGET, TARGET_LEVEL, Reckoning
 from courses.models import Drill, Fault, Skill
 
-AHEAD = tuple(range(0, 366, 1))
+AHEAD = range(366)  # days
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,34 +49,27 @@ def skill_facts(
     now: datetime,
 ) -> list[SkillFacts]:
     """One for each skill with marks; two queries."""
-    sets = _sets_by_skill(student.academy, marks)
     today = local_day(student.academy, now)
-    fadings = found.fading(AHEAD)
-    review = set(
-        CompetenceStanding.objects.filter(
-            student=student, status=CompetenceStanding.Status.REVIEW
-        ).values_list("skill_id", flat=True)
-    )
-    drilled = _drilled(student)
-    by_code = {skill.code: skill for skill in skills}
-    return [
-        SkillFacts(
-            code=weak.target.skill,
+    sets, fadings = _sets_by_skill(student.academy, marks), found.fading(AHEAD)
+    review, drilled = _in_review(student, skills), _drilled(student)
+    facts = []
+    for weak in found.skills:
+        code = weak.target.skill
+        ahead = fadings[code].first_below(level=BELOW_TARGET, certainty=rules.certainty)
+        row = SkillFacts(
+            code=code,
             name=weak.target.name,
             is_gate=weak.target.is_gate,
             target=weak.target.target,
-            sets=sets.get(weak.target.skill, ()),
+            sets=sets.get(code, ()),
             level=weak.estimate.level,
             chance_below=weak.chance_below,
-            fades_on=_day(
-                today,
-                fadings[weak.target.skill].first_below(level=BELOW_TARGET, certainty=rules.certainty),
-            ),
-            in_review=by_code[weak.target.skill].pk in review,
-            drilled_at=drilled.get(weak.target.skill),
+            fades_on=_day(today, ahead),
+            in_review=code in review,
+            drilled_at=drilled.get(code),
         )
-        for weak in found.skills
-    ]
+        facts.append(row)
+    return facts
 
 
 def open_need_facts(student: Membership, needs: Iterable[Need]) -> list[OpenNeed]:
@@ -152,6 +145,13 @@ def _missed(mark: Mark, number: int) -> str:
         f"{mark.criterion.name} was level {mark.level} in set {number}; the gate needs "
         f"{mark.criterion.gate_min}."
     )
+
+
+def _in_review(student: Membership, skills: Sequence[Skill]) -> set[str]:
+    """Codes."""
+    rows = CompetenceStanding.objects.filter(student=student, status=CompetenceStanding.Status.REVIEW)
+    keys = set(rows.values_list("skill_id", flat=True))
+    return {skill.code for skill in skills if skill.pk in keys}
 
 
 def _drilled(student: Membership) -> dict[str, datetime]:

@@ -133,15 +133,7 @@ def record_drill_count(
 ) -> DrillCount:
     """What was counted in the need's drill; once its target is reached, needs that a count answers close."""
     _refuse_strangers(need.student, actor)
-    drill = need.drill
-    if drill is None:
-        raise CountCannotBe("no_drill", "No drill belongs to this need: a graded set answers it.")
-    if done < 1 or not 0 <= clean_count <= done:
-        raise CountCannotBe(
-            "count_cannot_be",
-            "The clean ones are part of all that were done, and at least one was done. Correct the counts.",
-            field="clean_count",
-        )
+    drill = _counted_drill(need, done, clean_count)
     Membership.objects.select_for_update().get(pk=need.student_id)
     count = DrillCount.objects.create(
         student=need.student,
@@ -251,6 +243,18 @@ def _check_wanted(wanted: WantedNeed, today: date) -> None:
         )
     if not LEAST_PRIORITY <= wanted.priority <= MOST_PRIORITY:
         raise NeedCannotBe("no_such_priority", "Give a priority from 1 to 5.", field="priority")
+
+
+def _counted_drill(need: Need, done: int, clean_count: int) -> Drill:
+    if need.drill is None:
+        raise CountCannotBe("no_drill", "No drill belongs to this need: a graded set answers it.")
+    if done < 1 or not 0 <= clean_count <= done:
+        raise CountCannotBe(
+            "count_cannot_be",
+            "The clean ones are part of all that were done, and at least one was done. Correct the counts.",
+            field="clean_count",
+        )
+    return need.drill
 
 
 def _refuse_strangers(student: Membership, actor: Membership) -> None:
