@@ -285,6 +285,9 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"no_secrets": {"()": "academy.logs.HideSecretAddresses"}},
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["no_secrets"]}
+    },
     "root": {"handlers": ["console"], "level": env_str("FANLIGHT_LOG_LEVEL", "INFO")},
 }
