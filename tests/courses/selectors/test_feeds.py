@@ -1,4 +1,5 @@
 from datetime import timedelta
+from typing import Any
 
 import pytest
 
@@ -9,7 +10,7 @@ from tests.factories.academy import Cast
 from tests.factories.rota import MADE_AT, TEN, Rota, later, make_rota, place_for
 
 NOW = MADE_AT
-MADE = {"live_allowed": False, "now": NOW}
+MADE: dict[str, Any] = {"live_allowed": False, "now": NOW}
 
 
 @pytest.fixture

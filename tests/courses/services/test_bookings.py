@@ -1,4 +1,5 @@
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 
@@ -102,7 +103,7 @@ def test_every_change_is_kept_audited_and_told_once(cast: Cast, rota: Rota, lett
         ("student", {"bench": 1, "educator": "second"}),
     ],
 )
-def test_nothing_is_used_twice(cast: Cast, rota: Rota, what: str, other: dict):
+def test_nothing_is_used_twice(cast: Cast, rota: Rota, what: str, other: dict[str, Any]):
     booked(cast, rota)
     changes = {
         name: rota.benches[given] if name == "bench" else getattr(cast, given)
@@ -226,6 +227,7 @@ def test_a_cancelled_booking_frees_its_place_and_keeps_its_notice(cast: Cast, ro
     assert (made.state, made.sequence) == ("cancelled", 1)
     assert not made.claims.exists()
     newest = made.changes.last()
+    assert newest
     assert (newest.notice_hours, newest.reason) == (50, "Ill")
     with pytest.raises(BookingMovedOn, match="cancelled"):
         cancel_booking(booking=made, actor=cast.ada, seen=1, now=NOW)
@@ -251,7 +253,7 @@ def test_a_student_touches_nobody_elses_booking(cast: Cast, rota: Rota):
 
 def test_a_student_books_within_the_rules_of_the_academy(cast: Cast, rota: Rota):
     RotaRules.objects.create(academy=cast.academy, days_ahead=7, open_bookings=1)
-    own = {"actor": cast.ada, "live_allowed": False, "now": NOW}
+    own: dict[str, Any] = {"actor": cast.ada, "live_allowed": False, "now": NOW}
     with pytest.raises(TooFarAhead, match="7 days"):
         book(place=place_for(cast, rota, starts_at=later(48)), **own)
     book(place=place_for(cast, rota, starts_at=later(-1)), **own)
