@@ -75,7 +75,7 @@ def parameter_arrays(parameters: Parameters) -> ParameterArrays:
         skill_by_code={criterion.code: index[criterion.skill] for criterion in criteria},
         skill_of=np.array([index[criterion.skill] for criterion in criteria], dtype=np.intp),
         offset=_column(criterion.offset for criterion in criteria),
-        curves=np.array([_curve(code, parameters, weights.tolist()) for code in parameters.skill_codes]),
+        curves=_curves(parameters, weights.tolist()),
         base=_column(scale.base for scale in scales),
         slope=_column(scale.slope for scale in scales),
         dispersion=_column(scale.dispersion for scale in scales),
@@ -91,6 +91,12 @@ def parameter_arrays(parameters: Parameters) -> ParameterArrays:
         educators=parameters.educators,
         briefs=parameters.briefs,
     )
+
+
+def _curves(parameters: Parameters, weights: Sequence[float]) -> Array:
+    """(K, G), also when there is no skill yet."""
+    rows = [_curve(code, parameters, weights) for code in parameters.skill_codes]
+    return np.array(rows).reshape(len(rows), len(_CURVE_GRID))
 
 
 def _curve(skill: str, parameters: Parameters, weights: Sequence[float]) -> Array:

@@ -24,13 +24,13 @@ from assessments.management.demo.academy import (
 from assessments.management.demo.bench import tell, telling_of
 from assessments.management.demo.calendar import PlannedSet, planned_sets
 from assessments.management.demo.gate import set_mastery, tell_gate
+from assessments.management.demo.needs import tell_needs
 from assessments.management.demo.programme import tell_programme
 from assessments.management.demo.rota import tell_rota
 from assessments.management.demo.standard import tell_standard_set
 from assessments.models import PracticeSet
 from assessments.services.agreement import compute_agreement
 from assessments.services.competence import refresh_academy
-from assessments.services.needs import refresh_academy_needs
 from assessments.services.parameters import refit_parameters
 from assessments.tasks import REFIT_SEED
 
@@ -88,7 +88,7 @@ def seed(*, now: datetime) -> Academy:
         give_passwords([school.owner.academy_id, neighbour.owner.academy_id])
         refit_parameters(academy=school.owner.academy, seed=REFIT_SEED, now=now)
         refresh_academy(academy=school.owner.academy, now=now)
-        refresh_academy_needs(academy=school.owner.academy, now=now)
+        tell_needs(school, now)
         tell_gate(school, now)
         tell_rota(school, now)
     invite_newcomer(school, now)

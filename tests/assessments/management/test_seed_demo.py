@@ -25,6 +25,7 @@ from assessments.models import (
     Grade,
     Inspection,
     Mark,
+    Need,
     Position,
     PracticeSet,
     SecondMark,
@@ -172,6 +173,28 @@ def test_one_student_is_fading(demo: Academy):
     scores = [newest(practice_set).score or 0 for practice_set in sets_of(FADING)]
     assert scores[-1] < max(scores) - 15
     assert not newest(sets_of(FADING)[-1]).gates_passed
+
+
+def test_needs_arise_from_the_demos_own_sets(demo: Academy):
+    """The one who fades and the new one have failed a gate; who does excellent work is only retested."""
+    open_needs = Need.objects.filter(student__academy=demo, closed_at=None)
+    kinds = {
+        email: set(open_needs.filter(student__user__email=email).values_list("kind", flat=True))
+        for email in (FADING, NEW, EXCELLENT)
+    }
+    assert "failed_gate" in kinds[FADING] and "failed_gate" in kinds[NEW]
+    assert kinds[EXCELLENT] <= {"retest"}
+    raised = open_needs.exclude(kind="by_hand")
+    assert not raised.filter(raised_from=None).exists()
+    closed = Need.objects.filter(student__academy=demo, closed_at__isnull=False)
+    assert closed.count() > 20
+    assert not closed.filter(closed_by_grade=None, closed_by_count=None).exists()
+
+
+def test_one_need_was_asked_for_and_is_half_counted(demo: Academy):
+    need = Need.objects.get(student__academy=demo, kind="by_hand")
+    counted = need.student.drill_counts.get()
+    assert need.closed_at is None and 0 < counted.clean_count < need.count_target
 
 
 def test_the_new_student_has_two_sets(demo: Academy):
