@@ -120,6 +120,7 @@ CELERY_BEAT_SCHEDULE = {
         "task": "assessments.tasks.refresh_all_needs",
         "schedule": crontab(hour="2", minute="20"),
     },
+    "offer-places": {"task": "courses.tasks.offer_all_places", "schedule": crontab(hour="5", minute="10")},
     "record-lapses": {
         "task": "assessments.tasks.record_all_lapses",
         "schedule": crontab(hour="2", minute="40"),

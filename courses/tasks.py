@@ -6,6 +6,7 @@ from celery import shared_task
 from django.utils import timezone
 
 from academy.models import Academy
+from courses.selectors.bookings import academies_where_somebody_waits
 from courses.services import booking_letters, waiting
 
 
@@ -19,3 +20,10 @@ def tell_booking_change(*, change_id: int) -> None:
 def offer_places(*, academy_id: int) -> None:
     """Offer what has become free to those who wait; told after each booking that gives up its place."""
     waiting.offer_places(academy=Academy.objects.get(pk=academy_id), now=timezone.now())
+
+
+@shared_task
+def offer_all_places() -> None:
+    """Once a night: new hours, benches and free times make places too, and waits end with their last day."""
+    for academy in academies_where_somebody_waits():
+        waiting.offer_places(academy=academy, now=timezone.now())

@@ -71,6 +71,11 @@ def waiting_places(academy: Academy) -> QuerySet[WaitingPlace]:
     )
 
 
+def academies_where_somebody_waits() -> QuerySet[Academy]:
+    waiting = WaitingPlace.objects.filter(closed_at=None)
+    return Academy.objects.filter(pk__in=waiting.values("student__academy"))
+
+
 def waits_to_come(academy: Academy, today: date) -> QuerySet[WaitingPlace]:
     """Open ones as people see them: without those whose days are over or whose offer was taken."""
     return waiting_places(academy).filter(last_on__gte=today).exclude(offered__state__in=SETTLED)

@@ -1,10 +1,12 @@
 from hashlib import sha256
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse, HttpResponseNotModified
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.cache import get_conditional_response
 from django.views.decorators.http import require_POST, require_safe
 
 from academy import calendar
@@ -23,20 +25,36 @@ def feed(request: HttpRequest, token: str) -> HttpResponse:
     source = settings.SITE_URL + request.path
     content = calendar.feed(NAME, feed_entries(member, timezone.now()), source=source)
     tag = f'"{sha256(content).hexdigest()[:32]}"'
-    if request.headers.get("If-None-Match") == tag:
-        answer: HttpResponse = HttpResponseNotModified()
-    else:
-        answer = HttpResponse(content, content_type=calendar.CONTENT_TYPE)
+    answer = HttpResponse(content, content_type=calendar.CONTENT_TYPE)
     answer["ETag"], answer["Referrer-Policy"] = tag, "no-referrer"
     answer["Cache-Control"] = "private, max-age=900"
-    return answer
+    shown: HttpResponse = get_conditional_response(request, etag=tag, response=answer) or answer
+    return shown
 
 
 @require_safe
 @for_members
 def my_calendar(request: MemberRequest) -> HttpResponse:
-    """Two queries. The secret address is shown once, right after it was made."""
-    token = request.session.pop("calendar_token", "")
+    """One query besides those of every page."""
+    return _show(request)
+
+
+@require_POST
+@for_members
+def calendar_renew(request: MemberRequest) -> HttpResponse:
+    """Shows the new address in its answer, this once: kept for a page to come it would lie in the session."""
+    return _show(request, renew_feed(member=request.member, now=timezone.now()))
+
+
+@require_POST
+@for_members
+def calendar_close(request: MemberRequest) -> HttpResponse:
+    close_feed(member=request.member, now=timezone.now())
+    messages.success(request, "The address no longer works.")
+    return redirect("courses:my-calendar")
+
+
+def _show(request: MemberRequest, token: str = "") -> HttpResponse:
     address = settings.SITE_URL + reverse("courses:calendar-feed", args=[token]) if token else ""
     context = {
         "feed": open_feed(request.member),
@@ -44,17 +62,3 @@ def my_calendar(request: MemberRequest) -> HttpResponse:
         "subscribe": address.replace("https://", "webcal://").replace("http://", "webcal://"),
     }
     return render(request, "courses/my_calendar.html", context)
-
-
-@require_POST
-@for_members
-def calendar_renew(request: MemberRequest) -> HttpResponse:
-    request.session["calendar_token"] = renew_feed(member=request.member, now=timezone.now())
-    return redirect("courses:my-calendar")
-
-
-@require_POST
-@for_members
-def calendar_close(request: MemberRequest) -> HttpResponse:
-    close_feed(member=request.member, now=timezone.now())
-    return redirect("courses:my-calendar")

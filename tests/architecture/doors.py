@@ -121,7 +121,7 @@ OURS: dict[str, Door] = {
     "courses:rota-away": form(OWNER, "educator"),
     "courses:rota-away-drop": button(OWNER, "time away"),
     "courses:my-calendar": MEMBERS,
-    "courses:calendar-renew": replace(LED_ON, methods=BUTTON),
+    "courses:calendar-renew": replace(MEMBERS, methods=BUTTON),
     "courses:calendar-close": replace(LED_ON, methods=BUTTON),
     "courses:calendar-feed": replace(ANYONE, about="feed", foreign=OK),
     "courses:programme-list": STAFF,

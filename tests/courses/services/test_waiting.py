@@ -1,8 +1,10 @@
-from datetime import timedelta
+from datetime import time, timedelta
 
 import pytest
+from django.utils import timezone
 
-from courses.models import Booking, WaitingPlace
+from courses.models import Booking, OpeningHours, WaitingPlace, WorkingHours
+from courses.selectors.bookings import academies_where_somebody_waits
 from courses.services import bookings as booking_services
 from courses.services.booking_checks import LiveModelsNotYet
 from courses.services.bookings import accept_booking, book, cancel_booking
@@ -10,12 +12,14 @@ from courses.services.waiting import (
     AlreadyWaiting,
     NoDaysToWait,
     NotYourWait,
+    TooLongToWait,
     offer_places,
     stop_waiting,
     wait_for_place,
 )
+from courses.tasks import offer_all_places
 from tests.factories.academy import Cast, make_member
-from tests.factories.rota import MADE_AT, TEN, Rota, make_free, make_rota, place_for
+from tests.factories.rota import MADE_AT, TEN, Rota, coming, make_free, make_rota, place_for
 
 NOW = MADE_AT
 MONDAY = TEN.date()
@@ -116,7 +120,17 @@ def test_one_waits_once_for_a_kind_and_may_stop(cast: Cast, rota: Rota):
     wait(cast, rota)
 
 
+def test_a_wait_that_is_over_stands_in_nobodys_way(cast: Cast, rota: Rota):
+    """Before anything has closed it."""
+    old = wait(cast, rota)
+    again = wait(cast, rota, last_on=MONDAY + timedelta(days=7), now=TEN + timedelta(days=1))
+    old.refresh_from_db()
+    assert old.closed_at and not again.closed_at
+
+
 def test_a_wait_that_cannot_be_is_refused(cast: Cast, rota: Rota):
+    with pytest.raises(TooLongToWait, match="56 days"):
+        wait(cast, rota, last_on=MONDAY + timedelta(days=60))
     with pytest.raises(NoDaysToWait):
         wait(cast, rota, last_on=MONDAY - timedelta(days=1))
     with pytest.raises(NoDaysToWait):
@@ -133,3 +147,20 @@ def test_a_wait_that_cannot_be_is_refused(cast: Cast, rota: Rota):
             last_on=MONDAY,
             now=NOW,
         )
+
+
+def test_each_night_new_places_are_offered_and_old_waits_end(cast: Cast, rota: Rota):
+    """Hours entered for a Saturday make a place that no cancellation has told of."""
+    day = coming().date() + timedelta(days=5)
+    waiting = wait(cast, rota, first_on=day, last_on=day, now=timezone.now())
+    offer_all_places()
+    assert not Booking.objects.exists()
+    OpeningHours.objects.create(academy=cast.academy, weekday=5, starts=time(9), ends=time(17))
+    WorkingHours.objects.create(educator=cast.ines, weekday=5, starts=time(9), ends=time(17))
+    offer_all_places()
+    assert Booking.objects.get().starts_at.date() == day
+    Booking.objects.update(state=Booking.State.ACCEPTED)
+    offer_all_places()
+    waiting.refresh_from_db()
+    assert waiting.closed_at
+    assert not academies_where_somebody_waits()

@@ -41,6 +41,9 @@ def test_an_unchanged_calendar_is_not_sent_again(address: str):
     first = Client().get(address)
     again = Client().get(address, headers={"If-None-Match": first["ETag"]})
     assert (again.status_code, again.content, again["ETag"]) == (304, b"", first["ETag"])
+    for tags in ("*", f'"other", {first["ETag"]}', "W/" + first["ETag"]):
+        assert Client().get(address, headers={"If-None-Match": tags}).status_code == 304
+    assert Client().get(address, headers={"If-None-Match": '"other"'}).status_code == 200
 
 
 def test_an_unknown_or_closed_address_is_not_here(address: str, cast: Cast):
@@ -56,9 +59,13 @@ def test_a_feed_costs_the_same_however_many_bookings(address: str, django_assert
 
 def test_the_secret_is_shown_once(cast: Cast, client_for):
     client = client_for(cast.ada)
-    page = client.post(reverse("courses:calendar-renew"), follow=True).content.decode()
+    answer = client.post(reverse("courses:calendar-renew"))
+    assert answer["Cache-Control"] == "no-store"
+    page = answer.content.decode()
     (address,) = set(re.findall(r'value="[^"]*(/feeds/[^"]+)"', page))
     assert Client().get(address).status_code == 200
     assert "/feeds/" not in client.get(reverse("courses:my-calendar")).content.decode()
+    token = address.rpartition("/")[2].removesuffix(".ics")
+    assert not [key for key, value in client.session.items() if token in str(value)]
     client.post(reverse("courses:calendar-close"))
     assert Client().get(address).status_code == 404
