@@ -2,10 +2,10 @@
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from urllib.parse import urlencode
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
 from academy.errors import NotHere
 from academy.models import Academy, Membership
@@ -23,6 +23,7 @@ from courses.selectors.rota import session_kinds
 PRIORITY_WORDS = {5: "first of all", 4: "soon", 3: "in turn", 2: "when it fits", 1: "last of all"}
 _LEAST_SHOWN, _MOST_SHOWN = 84, 200  # days ahead that a picture reaches
 _POINTS = 24
+DUE_SOON = timedelta(days=2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +112,18 @@ def need_lines(academy: Academy, needs: Iterable[Need], *, now: datetime) -> lis
     """One query beside the needs and their bookings."""
     today, kinds = local_day(academy, now), list(session_kinds(academy))
     return [_line(each, kinds, today, now) for each in needs]
+
+
+def needs_due(
+    academy: Academy, *, now: datetime, blind: Collection[int] = (), most: int = 6
+) -> list[NeedLine]:
+    """Overdue ones and those of the next days without a place yet, the earliest first; three queries."""
+    until = local_day(academy, now) + DUE_SOON
+    held = NeedBooking.objects.filter(
+        need=OuterRef("pk"), booking__state__in=HOLDING, booking__ends_at__gt=now
+    )
+    found = open_needs(academy, blind=blind).filter(~Exists(held), due_on__lte=until)
+    return need_lines(academy, found.order_by("due_on", "-priority", "id")[:most], now=now)
 
 
 def needs_of(student: Membership, *, now: datetime, closed: int = 6) -> StudentNeeds:

@@ -70,7 +70,7 @@ BUDGETS = {
     "courses:free-times": 6,
     "assessments:booking-new": 20,
     "assessments:my-booking-new": 18,
-    "assessments:today": 14,
+    "assessments:today": 17,
     "assessments:student-list": 12,
     "assessments:student": 18,
     "assessments:student-sets": 8,

@@ -11,6 +11,7 @@ from assessments.selectors.needs import (
     kind_for,
     need,
     need_lines,
+    needs_due,
     needs_of,
     open_need,
     open_needs,
@@ -78,6 +79,18 @@ def test_days_are_counted_to_the_due_day(cast: Cast, days, left, late):
     make_need(cast.ada, cast.ines)
     (line,) = lines(cast, now=STARTED + days * DAY)
     assert (line.days_left, line.days_late, line.is_overdue) == (left, late, late > 0)
+
+
+def test_what_is_due_soon_and_has_no_place_is_told_the_earliest_first(cast: Cast):
+    rota = make_rota(cast)
+    booked = make_need(cast.ada, cast.ines, 0, due_on=date(2026, 3, 3))
+    later = make_need(cast.ada, cast.ines, 1, due_on=date(2026, 3, 4))
+    overdue = make_need(cast.bea, cast.ines, 2, due_on=date(2026, 3, 1))
+    make_need(cast.bea, cast.ines, 3, due_on=date(2026, 3, 5))
+    place = place_for(cast, rota)
+    book_for_need(need=booked, place=place, actor=cast.ines, live_allowed=False, now=MADE_AT)
+    assert [line.need for line in needs_due(cast.academy, now=MADE_AT)] == [overdue, later]
+    assert [line.need for line in needs_due(cast.academy, now=MADE_AT, blind={cast.bea.pk})] == [later]
 
 
 def test_a_counted_drill_is_booked_as_a_group_and_a_gate_at_the_bench(cast: Cast):
