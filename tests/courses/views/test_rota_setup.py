@@ -118,8 +118,12 @@ def test_a_day_is_closed_and_opened_again(cast: Cast, client_for):
 def test_rules_are_changed_and_a_refusal_keeps_what_was_typed(cast: Cast, client_for):
     client, url = client_for(cast.owner), reverse("courses:rota-rules")
     typed = {
-        "notice_hours": "24", "days_ahead": "28", "open_bookings": "3",
-        "spacing_days_low": "9", "spacing_days_high": "5", "long_minutes": "120",
+        "notice_hours": "24",
+        "days_ahead": "28",
+        "open_bookings": "3",
+        "spacing_days_low": "9",
+        "spacing_days_high": "5",
+        "long_minutes": "120",
     }
     page = client.post(url, typed)
     assert "The fewest days between sessions are more than the most." in page.content.decode()
