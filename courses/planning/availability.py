@@ -45,13 +45,6 @@ def instant_of(day: date, at: time, zone: ZoneInfo) -> datetime:
     return found
 
 
-def happens_twice(day: date, at: time, zone: ZoneInfo) -> bool:
-    """Whether the clocks are put back over this time of day."""
-    local = datetime.combine(day, at, zone)
-    first, second = local.astimezone(UTC), local.replace(fold=1).astimezone(UTC)
-    return first < second
-
-
 def change_of_clocks(day: date, zone: ZoneInfo) -> timedelta:
     """How far the clocks are put forward in the course of this day; less than zero when they are put back."""
     morning, evening = (datetime.combine(each, time.min, zone) for each in (day, day + timedelta(days=1)))

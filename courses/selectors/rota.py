@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, time
 from zoneinfo import ZoneInfo
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Case, Prefetch, QuerySet, When
 
 from academy.errors import NotHere
 from academy.models import Academy, Membership, Role
@@ -62,7 +62,9 @@ def bench(academy: Academy, bench_id: int) -> Bench:
 
 
 def session_kinds(academy: Academy) -> QuerySet[SessionKind]:
-    return SessionKind.objects.filter(academy=academy, retired_at=None)
+    """Those in use, the everyday ones first."""
+    everyday = Case(*(When(form=form, then=nth) for nth, form in enumerate(SessionKind.Form)))
+    return SessionKind.objects.filter(academy=academy, retired_at=None).order_by(everyday, "name")
 
 
 def session_kind(academy: Academy, kind_id: int) -> SessionKind:

@@ -53,6 +53,8 @@ def room_retire(request: MemberRequest, room_id: int) -> HttpResponse:
         services.retire_room(room=room, actor=request.member, now=timezone.now())
     except DomainError as error:
         messages.error(request, error.message)
+    else:
+        messages.success(request, f"{room.name} is no longer used. It stays in the records.")
     return redirect(SETUP)
 
 
@@ -75,6 +77,7 @@ def kind_edit(request: MemberRequest, kind_id: int) -> HttpResponse:
 def kind_retire(request: MemberRequest, kind_id: int) -> HttpResponse:
     kind = find.session_kind(request.member.academy, kind_id)
     services.retire_kind(kind=kind, actor=request.member, now=timezone.now())
+    messages.success(request, f"{kind.name} is no longer offered. What is booked stays.")
     return redirect(SETUP)
 
 
@@ -114,6 +117,7 @@ def day_close(request: MemberRequest) -> HttpResponse:
 def day_open(request: MemberRequest, closed_id: int) -> HttpResponse:
     closed = find.closed_day(request.member.academy, closed_id)
     services.open_day(closed=closed, actor=request.member, now=timezone.now())
+    messages.success(request, "The usual hours hold on that day again.")
     return redirect(SETUP)
 
 
@@ -174,6 +178,7 @@ def away(request: MemberRequest, member_id: int) -> HttpResponse:
         except DomainError as error:
             show_refusal(form, error)
         else:
+            messages.success(request, "Saved. Bookings already made for these days stay until you move them.")
             return redirect("courses:rota-educator", member_id)
     return render(request, "courses/rota_away.html", {"educator": row, "form": form})
 
@@ -215,6 +220,7 @@ def _room(request: MemberRequest, room: Room, initial: dict[str, str]) -> HttpRe
         except DomainError as error:
             show_refusal(form, error)
         else:
+            messages.success(request, f"{room.name} is saved.")
             return redirect(SETUP)
     return _form(request, form, "Change a room" if room.pk else "Add a room")
 
@@ -227,6 +233,7 @@ def _kind(request: MemberRequest, kind: SessionKind, initial: dict[str, object])
         except DomainError as error:
             show_refusal(form, error)
         else:
+            messages.success(request, f"{kind.name} is saved.")
             return redirect(SETUP)
     return _form(request, form, "Change a kind of session" if kind.pk else "Add a kind of session")
 

@@ -13,10 +13,10 @@ from courses.planning.availability import (
     Hours,
     Span,
     TimeSkipped,
+    change_of_clocks,
     common,
     covered,
     days_between,
-    happens_twice,
     instant_of,
     joined,
     spans,
@@ -44,14 +44,15 @@ def test_a_time_that_the_clocks_skip_is_refused(zone: ZoneInfo):
 @ZONES
 def test_of_a_time_that_comes_twice_the_first_is_taken(zone: ZoneInfo):
     first = instant_of(BACK[zone], TWICE[zone], zone)
-    assert happens_twice(BACK[zone], TWICE[zone], zone)
     assert (first + timedelta(hours=1)).astimezone(zone).time() == TWICE[zone]
 
 
 @ZONES
-def test_other_times_come_once(zone: ZoneInfo):
-    assert not happens_twice(BACK[zone], time(12), zone)
-    assert not happens_twice(FORWARD[zone], SKIPPED[zone], zone)
+def test_the_clocks_change_by_an_hour_on_two_days_a_year(zone: ZoneInfo):
+    hour = timedelta(hours=1)
+    assert (change_of_clocks(FORWARD[zone], zone), change_of_clocks(BACK[zone], zone)) == (hour, -hour)
+    year = days_between(date(2026, 1, 1), date(2026, 12, 31))
+    assert [day for day in year if change_of_clocks(day, zone)] == [FORWARD[zone], BACK[zone]]
 
 
 @ZONES
