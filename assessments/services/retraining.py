@@ -13,7 +13,7 @@ from courses.models import Booking, ProposalLine, RotaProposal
 from courses.selectors.planning import open_lines
 from courses.services.booking_checks import Place
 from courses.services.bookings import book
-from courses.services.plan_lines import Accepted, OthersFirst, accept_line
+from courses.services.plan_lines import Accepted, LineDecided, OthersFirst, PlanNotOpen, accept_line
 from courses.services.planning import compute_proposal, open_proposal
 
 
@@ -29,7 +29,8 @@ def book_for_need(
     *, need: Need, place: Place, actor: Membership, live_allowed: bool, now: datetime
 ) -> Booking:
     """Books a place that fits the need: its student and its skill."""
-    if Need.objects.select_for_update().get(pk=need.pk).closed_at is not None:
+    _take_turn(need.student_id)
+    if Need.objects.get(pk=need.pk).closed_at is not None:
         raise NeedIsClosed
     booking = book(place=place, actor=actor, live_allowed=live_allowed, now=now)
     NeedBooking.objects.create(need=need, booking=booking)
@@ -64,7 +65,8 @@ def compute_plan(*, proposal: RotaProposal, now: datetime) -> None:
 @transaction.atomic
 def accept_plan_line(*, line: ProposalLine, actor: Membership, now: datetime) -> Accepted:
     """A place made for a need stays with it."""
-    need = Need.objects.select_for_update().filter(pk=line.need or 0).first()
+    _take_turn(line.student_id)
+    need = Need.objects.filter(pk=line.need or 0).first()
     is_wanted = need is not None and need.closed_at is None and not is_served(need, now)
     done = accept_line(line=line, is_wanted=is_wanted, actor=actor, live_allowed=False, now=now)
     if need and done.booking and line.change == ProposalLine.Change.NEW:
@@ -86,7 +88,17 @@ def accept_plan(*, proposal: RotaProposal, actor: Membership, now: datetime) -> 
                 done.append(accept_plan_line(line=line, actor=actor, now=now))
             except OthersFirst:
                 waiting.append(line)
+            except (LineDecided, PlanNotOpen):
+                continue  # somebody else was quicker
         if len(waiting) == len(left):
             break
         left = waiting
     return done
+
+
+def _take_turn(student_id: int) -> None:
+    """Needs of one student change one after another: marks that close one lock the same row.
+
+    Without its key, so that whoever books for her meanwhile need not wait: she would hold the academy's turn.
+    """
+    Membership.objects.select_for_update(no_key=True).get(pk=student_id)

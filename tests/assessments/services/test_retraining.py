@@ -165,3 +165,15 @@ def test_one_line_can_be_accepted_by_itself(cast: Cast, rota: Rota, monkeypatch)
     assert plan.state == "ready"
     assert Booking.objects.get().student == cast.bea
     assert Need.objects.filter(closed_at=None).count() == 2
+
+
+def test_two_who_accept_one_plan_place_each_need_once(cast: Cast, rota: Rota, monkeypatch):
+    """The other one is done between the reading of the lines and their accepting."""
+    make_need(cast.ada, cast.ines)
+    make_need(cast.bea, cast.ines)
+    plan = a_plan(cast, monkeypatch)
+    lines = list(plan.lines.all())
+    assert len(accept(cast, plan)) == 2
+    monkeypatch.setattr(services, "open_lines", lambda found: lines)
+    assert accept(cast, plan) == []
+    assert Booking.objects.count() == NeedBooking.objects.count() == 2
