@@ -101,9 +101,10 @@ def _facts(certified: Certified) -> Iterator[tuple[str, str]]:
     if certified.practical_minutes:
         yield "Practice", hours_words(certified.practical_minutes)
     yield "Graded sets", str(certified.sets)
-    if certified.first_set_on and certified.last_set_on:
-        yield "From", _told(certified.first_set_on)
-        yield "To", _told(certified.last_set_on)
+    first, last = certified.first_set_on, certified.last_set_on
+    if first and last:
+        days = (("On", first),) if first == last else (("From", first), ("To", last))
+        yield from ((label, _told(day)) for label, day in days)
 
 
 def _dates(certificate: Certificate, zone: ZoneInfo) -> str:
@@ -179,8 +180,9 @@ def _hours(certified: Certified) -> list[tuple[str, str]]:
 
 def _record(certified: Certified) -> Iterator[tuple[str, str]]:
     yield "Programme", f"{certified.programme}, version {certified.programme_version}"
-    if certified.first_set_on and certified.last_set_on:
-        yield "Sets", f"{_told(certified.first_set_on)} to {_told(certified.last_set_on)}"
+    first, last = certified.first_set_on, certified.last_set_on
+    if first and last:
+        yield "Sets", _told(first) if first == last else f"{_told(first)} to {_told(last)}"
     if certified.gate_opened_on:
         yield "Gate to live models", f"opened {_told(certified.gate_opened_on)}"
     if certified.rubric_versions:

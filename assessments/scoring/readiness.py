@@ -75,6 +75,8 @@ def _craft(facts: ReadinessFacts, rules: GateRules) -> Iterator[Condition]:
 
 
 def _certificate(facts: ReadinessFacts, rules: CertificateRules) -> Iterator[Condition]:
+    if facts.left_on:
+        yield condition.left(facts.left_on)
     if rules.all_units:
         yield condition.units(facts.units, "all_units", "Units")
     if facts.hours.asked_theory:

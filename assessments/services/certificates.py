@@ -88,7 +88,7 @@ def issue_certificate(
 ) -> Certificate:
     """Certify what the student's record says now; every condition of her programme must be met."""
     refuse_blind(actor, student, until=now)
-    Membership.objects.select_for_update(no_key=True).get(pk=student.pk)  # nothing of hers changes meanwhile
+    student = _locked_student(student)
     academy = _locked_academy(student.academy_id)
     readiness = readiness_of(student, now=now)
     enrolment = readiness.enrolment
@@ -244,6 +244,11 @@ def _happen(
 def _locked(certificate: Certificate) -> Certificate:
     """Two decisions at once: the later sees the earlier. Rows that only point here need not wait."""
     return Certificate.objects.select_for_update(no_key=True).get(pk=certificate.pk)
+
+
+def _locked_student(student: Membership) -> Membership:
+    """As she stands now, and nothing of hers changes meanwhile: not even her place here."""
+    return Membership.objects.select_for_update(no_key=True).get(pk=student.pk)
 
 
 def _locked_academy(academy_id: int) -> Academy:

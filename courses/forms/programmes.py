@@ -100,11 +100,14 @@ class ProgrammeDraftForm(forms.Form):
         label="Where these hours come from",
         required=False,
         max_length=400,
-        help_text="The rule or board you read them in, or your own decision. Hours differ from place to "
-        "place, and rules change: what you write here is all that anyone can go back to.",
+        help_text="Needed to publish: the rule or board you read them in, or your own decision. Hours "
+        "differ from place to place, and rules change: what you write here is all that anyone can go back "
+        "to.",
         widget=forms.Textarea(attrs={"rows": 3}),
     )
-    hours_source_on = forms.DateField(label="Last checked there on", required=False, widget=DateInput)
+    hours_source_on = forms.DateField(
+        label="Last checked there on", required=False, help_text="Needed to publish.", widget=DateInput
+    )
 
     theory_units = _tick("Every unit marked “before live models” is signed off")
     gate_theory_hours = _hours("Theory hours before the gate", "Empty: not asked.")
@@ -126,8 +129,8 @@ class ProgrammeDraftForm(forms.Form):
         label="What the certificate covers",
         required=False,
         max_length=300,
-        help_text="One sentence, for example: Classic singles and open volume fans, on mannequin heads "
-        "and supervised live models. A training certificate is not a licence.",
+        help_text="Needed to publish. One sentence, for example: Classic singles and open volume fans, on "
+        "mannequin heads and supervised live models. A training certificate is not a licence.",
         widget=forms.Textarea(attrs={"rows": 3}),
     )
     all_units = _tick("Every unit is signed off")

@@ -106,6 +106,12 @@ def test_the_front_says_who_what_when_and_how_to_check_it():
         assert words in front
 
 
+def test_sets_of_one_day_are_told_with_that_day_alone():
+    one_day = certified(sets=1, last_set_on=certified().first_set_on)
+    front, back = words_of(certificate_pdf(printed_certificate(content=one_day)))
+    assert "ON 2 February 2026" in front and "Sets: 2 February 2026 Gate" in back
+
+
 def test_the_back_says_what_it_rests_on():
     _, back = words_of(certificate_pdf(printed_certificate()))
     for name, is_gate, level, word, low, high, sets in SKILLS:

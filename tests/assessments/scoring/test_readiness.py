@@ -71,9 +71,10 @@ def test_a_programme_that_asks_for_nothing_is_nothing_to_be_ready_for():
     assert not is_met([])
 
 
-def test_somebody_who_left_does_not_meet_the_gate():
-    judged = judge_gate(facts(left_on=days_later(-1).date()), EVERYTHING)
-    assert [each.code for each in judged if not each.met] == ["place"]
+def test_somebody_who_left_meets_neither_gate_nor_certificate():
+    gone = facts(left_on=days_later(-1).date())
+    for judged in (judge_gate(gone, EVERYTHING), judge_certificate(gone, CertificateRules())):
+        assert [each.code for each in judged if not each.met] == ["place"]
 
 
 class TestCertificate:

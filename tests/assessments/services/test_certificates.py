@@ -7,7 +7,8 @@ from random import Random
 import pytest
 
 from academy.errors import DomainError
-from academy.models import AuditEntry, RecordIsFinal
+from academy.models import AuditEntry, Membership, RecordIsFinal
+from academy.services.people import NameNotUsable, end_membership
 from academy.signing_keys import NoSigningKey
 from assessments.models import Certificate, CertificateEvent, PublicKey
 from assessments.scoring.certificate_state import State
@@ -99,6 +100,19 @@ class TestIssue:
         assert "Graded sets" in str(refused.value.details["missing"])
         assert not Certificate.objects.exists()
 
+    def test_whoever_has_left_is_not_certified_but_keeps_what_she_holds(self, cast: Cast):
+        row = certified_ada(cast)
+        make_ready(cast.bea, cast.ines)
+        for student in (cast.ada, cast.bea):
+            end_membership(actor=cast.owner, member=Membership.objects.get(pk=student.pk), now=ISSUED)
+        with pytest.raises(NotReadyForCertificate, match="Place at the academy"):
+            issue_certificate(student=cast.bea, actor=cast.ines, now=LATER)  # read before she left
+        assert state(row) == State.VALID
+        renamed = reissue_certificate(
+            certificate=row, holder_name="Ada Fell", reason="Married", actor=cast.owner, now=LATER
+        )
+        assert renamed.holder_name == "Ada Fell"
+
     def test_without_a_key_nothing_is_issued(self, cast: Cast):
         make_ready(cast.ada, cast.ines)
         lend_key(cast.academy.pk + 1)
@@ -180,6 +194,28 @@ class TestReissue:
     def test_the_same_name_is_no_reason(self, cast: Cast):
         with pytest.raises(SameHolder):
             self.again(certified_ada(cast), cast, holder_name=" Ada Marsh ")
+
+    @pytest.mark.parametrize("name", ["Ada\nFell", "Ada\x00Fell", "\u202eadA", "  ", "x" * 121])
+    def test_a_name_that_cannot_be_printed_on_one_line_is_refused(self, cast: Cast, name):
+        row = certified_ada(cast)
+        with pytest.raises(NameNotUsable):
+            self.again(row, cast, holder_name=name)
+        assert list(Certificate.objects.all()) == [row] and not row.events.exists()
+
+    def test_an_expired_one_is_not_given_a_new_life_by_a_new_name(self, cast: Cast):
+        row = certified_ada(cast)
+        with pytest.raises(CertificateIs, match="This certificate is expired"):
+            self.again(row, cast, now=AFTER_THE_END)
+
+    def test_one_whose_first_day_has_not_come_still_begins_on_it(self, cast: Cast):
+        row = certified_ada(cast)
+        assert self.again(row, cast, now=ISSUED - timedelta(days=1)).valid_from == row.valid_from
+
+    def test_a_suspended_one_is_issued_under_another_name_once_restored(self, cast: Cast):
+        row = certified_ada(cast)
+        decide(suspend_certificate, row, cast)
+        decide(restore_certificate, row, cast)
+        assert state(self.again(row, cast)) == State.VALID and state(row) == State.REPLACED
 
     def test_a_reason_is_needed_and_without_it_nothing_is_kept(self, cast: Cast):
         row = certified_ada(cast)

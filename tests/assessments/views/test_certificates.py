@@ -50,6 +50,7 @@ class TestList:
     def test_an_empty_list_says_what_to_do(self, cast: Cast, ines: Client):
         page = text(ines.get(LIST))
         assert "Nothing issued yet" in page and "Nobody without a certificate" in page
+        assert 'name="state"' not in page and "Print a cohort" not in page
 
     def test_the_ready_are_offered_and_the_issued_shown_with_their_state(self, cast: Cast, ines: Client):
         row = certified_ada(cast)
@@ -82,6 +83,7 @@ class TestIssue:
         make_enrolment(cast.ada, cast.owner)
         page = text(ines.get(issue_url(cast.ada)))
         assert "Not every condition is met yet" in page and "Issue the certificate" not in page
+        assert "not met</span>" in page and ">held<" not in page
         assert reverse("assessments:readiness", args=[cast.ada.pk]) in page
 
     def test_sending_the_form_anyway_issues_nothing(self, cast: Cast, ines: Client):

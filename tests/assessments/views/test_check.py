@@ -72,6 +72,7 @@ class TestPage:
         assert "This certificate is genuine and in force today." in page
         for said in ("Ada Marsh", "Marram Lane Lash School", "Lash foundation", "Valid until"):
             assert said in page
+        assert "<dd>2 February 2026</dd>" in page  # practised on one day
 
     def test_the_printed_address_in_capitals_is_known(self, row):
         assert Client().get(f"/V/{row.code}").status_code == 200
