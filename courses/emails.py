@@ -110,9 +110,8 @@ def _clocks(starts: datetime, zone: ZoneInfo) -> list[tuple[str, str]]:
     if not change:
         return []
     way = "forward" if change > timedelta(0) else "back"
-    return [
-        ("Clocks", f"They are put {way} on this day. {starts:%H:%M} is {starts.isoformat()[-6:]} from UTC.")
-    ]
+    told = f"They are put {way} on this day. The times are as the clock on the wall shows them then"
+    return [("Clocks", f"{told} (UTC{starts.isoformat()[-6:]}).")]
 
 
 def _page(booking: Booking, member: Membership) -> str:

@@ -109,7 +109,14 @@ def _offered(request: MemberRequest, wanted: Wanted | None) -> Mapping[str, obje
     latest = _latest_day(request.member, now)
     last_on = min(wanted.first_on + timedelta(days=DAYS_SHOWN - 1), latest)
     found = (
-        offers_for(wanted.student, wanted.kind, wanted.skill, (wanted.first_on, last_on), earliest=now)
+        offers_for(
+            wanted.student,
+            wanted.kind,
+            wanted.skill,
+            (wanted.first_on, last_on),
+            earliest=now,
+            moved=wanted.moved,
+        )
         if wanted.first_on <= last_on
         else []
     )

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from academy.models import Academy, Membership
-from courses.models import Bench, Claim, SessionKind, Skill
+from courses.models import Bench, Booking, Claim, SessionKind, Skill
 from courses.planning.availability import Span, quarters
 from courses.planning.free_places import FreePlace, Held, Wanted, free_places
 from courses.selectors.rota import benches, educators, free_spans, taught_skills, working_spans
@@ -31,14 +31,15 @@ def offers_for(
     days: tuple[date, date],
     *,
     earliest: datetime,
+    moved: Booking | None = None,
 ) -> list[Offer]:
     """Every start within ``days`` (both included) at which the student could have such a session.
 
+    ``moved``: what it takes the place of holds nothing, and its own start is no other time.
     Ten queries for any number of days. A student who has entered no free times is taken to be free whenever
     the academy is open: she chooses herself.
     """
-    academy = student.academy
-    first_on, last_on = days
+    academy, (first_on, last_on) = student.academy, days
     working = working_spans(academy, first_on, last_on)
     told = free_spans(academy, first_on, last_on, [student.pk])
     people = {each.pk: each for each in educators(academy)}
@@ -53,21 +54,24 @@ def offers_for(
         free=told.get(student.pk, [_whole_days(academy, first_on, last_on)]),
         earliest=earliest,
     )
-    found = free_places(wanted, _held(academy, days), working, list(places))
-    return [Offer(place, people[place.educator], places[place.bench]) for place in found]
+    found = free_places(wanted, _held(academy, days, moved), working, list(places))
+    offers = [Offer(place, people[place.educator], places[place.bench]) for place in found]
+    return [each for each in offers if moved is None or each.starts_at != moved.starts_at]
 
 
-def _held(academy: Academy, days: tuple[date, date]) -> Held:
+def _held(academy: Academy, days: tuple[date, date], moved: Booking | None) -> Held:
     """One query; a claim says nothing of the academy, so its booking does."""
     whole = _whole_days(academy, *days)
     needed = quarters(whole.starts, whole.ends)
-    rows = Claim.objects.filter(
-        booking__academy=academy, quarter__gte=needed.start, quarter__lt=needed.stop
-    ).values_list("what", "whom", "quarter", "booking__kind__capacity")
+    rows = Claim.objects.filter(booking__academy=academy, quarter__gte=needed.start, quarter__lt=needed.stop)
+    if moved:
+        rows = rows.exclude(booking=moved)
     benches_held: set[tuple[int, int]] = set()
     students: set[tuple[int, int]] = set()
     seats: dict[tuple[int, int], list[int]] = {}
-    for what, whom, quarter, capacity in rows:
+    for what, whom, quarter, capacity in rows.values_list(
+        "what", "whom", "quarter", "booking__kind__capacity"
+    ):
         if what == Claim.What.BENCH:
             benches_held.add((whom, quarter))
         elif what == Claim.What.STUDENT:

@@ -57,6 +57,14 @@ def test_her_own_booking_is_not_offered_over(cast: Cast, rota: Rota):
     assert later(1.5) in starts
 
 
+def test_what_is_moved_stands_in_nobodys_way_but_is_no_other_time(cast: Cast, rota: Rota):
+    moved = book(place=place_for(cast, rota), actor=cast.ines, live_allowed=False, now=MADE_AT)
+    given = (cast.ada, rota.supervised, None, (MONDAY, MONDAY))
+    starts = {offer.starts_at for offer in offers_for(*given, earliest=MADE_AT, moved=moved)}
+    assert {later(-0.5), later(0.5), later(1)} <= starts
+    assert TEN not in starts
+
+
 def test_another_bench_and_another_educator_step_in(cast: Cast, rota: Rota):
     booked(cast, rota, student=cast.bea)
     (at_ten,) = [offer for offer in offers(cast, rota) if offer.starts_at == TEN]
