@@ -13,7 +13,14 @@ from courses.models import Booking, ProposalLine, RotaProposal
 from courses.selectors.planning import open_lines
 from courses.services.booking_checks import Place
 from courses.services.bookings import book
-from courses.services.plan_lines import Accepted, LineDecided, OthersFirst, PlanNotOpen, accept_line
+from courses.services.plan_lines import (
+    Accepted,
+    LineDecided,
+    OthersFirst,
+    PlanNotOpen,
+    accept_line,
+    accept_swap,
+)
 from courses.services.planning import compute_proposal, open_proposal
 
 
@@ -75,10 +82,8 @@ def accept_plan_line(*, line: ProposalLine, actor: Membership, now: datetime) ->
 
 
 def accept_plan(*, proposal: RotaProposal, actor: Membership, now: datetime) -> list[Accepted]:
-    """Every line still to decide, each by itself, in an order in which places are free when they are taken.
-
-    Bookings that would have to change places with each other stay to decide.
-    """
+    """Every line still to decide, each by itself, in an order in which places are free when they are taken;
+    bookings that take each other's places go together."""
     done: list[Accepted] = []
     left = list(open_lines(proposal))
     while left:
@@ -91,7 +96,10 @@ def accept_plan(*, proposal: RotaProposal, actor: Membership, now: datetime) -> 
             except (LineDecided, PlanNotOpen):
                 continue  # somebody else was quicker
         if len(waiting) == len(left):
-            break
+            moves = [line for line in waiting if line.change == ProposalLine.Change.MOVED]
+            swapped = accept_swap(lines=moves, actor=actor, live_allowed=False, now=now)
+            done += swapped
+            waiting = [line for line in waiting if swapped and line not in moves]
         left = waiting
     return done
 

@@ -1,5 +1,6 @@
 """The lines of a proposed plan: accepted or refused one by one, and never over what has changed since."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -15,6 +16,7 @@ from courses.selectors.planning import instant, open_lines
 from courses.selectors.rota import benches, educators, session_kinds
 from courses.services.booking_checks import Place
 from courses.services.bookings import cancel_booking, move_booking, propose_booking
+from courses.services.claims import release_place
 
 State, Change, LineState = RotaProposal.State, ProposalLine.Change, ProposalLine.State
 REASON = "A new plan of the rota"
@@ -76,10 +78,22 @@ def accept_line(
             booking = _DOES[Change(line.change)](line, actor, live_allowed, now)
     except DomainError as error:
         return _overtaken(line, error.message)
-    line.state = LineState.ACCEPTED
-    line.save(update_fields=["state"])
-    _close_when_decided(line.proposal)
-    return Accepted(line, booking)
+    return _done(line, booking)
+
+
+@transaction.atomic
+def accept_swap(
+    *, lines: Sequence[ProposalLine], actor: Membership, live_allowed: bool, now: datetime
+) -> list[Accepted]:
+    """Moves of bookings into each other's places: all of them, or none and they stay to decide."""
+    try:
+        with transaction.atomic():
+            found = [_locked(line) for line in lines]
+            for line in found:
+                release_place(_standing(line))
+            return [_done(line, _move(line, actor, live_allowed, now)) for line in found]
+    except DomainError:
+        return []
 
 
 @transaction.atomic
@@ -103,6 +117,13 @@ def _locked(line: ProposalLine) -> ProposalLine:
     if found.state != LineState.OPEN or found.change in {Change.UNCHANGED, Change.UNPLACED}:
         raise LineDecided
     return found
+
+
+def _done(line: ProposalLine, booking: Booking) -> Accepted:
+    line.state = LineState.ACCEPTED
+    line.save(update_fields=["state"])
+    _close_when_decided(line.proposal)
+    return Accepted(line, booking)
 
 
 def _let_others_go_first(line: ProposalLine) -> None:

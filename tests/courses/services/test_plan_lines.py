@@ -2,11 +2,18 @@ from datetime import timedelta
 
 import pytest
 
-from courses.models import Bench, Booking, BookingChange, ProposalLine, RotaProposal
+from courses.models import Bench, Booking, BookingChange, Claim, ProposalLine, RotaProposal
 from courses.selectors.planning import minutes
 from courses.services import bookings as booking_services
 from courses.services.bookings import cancel_booking, move_booking, propose_booking
-from courses.services.plan_lines import LineDecided, OthersFirst, PlanNotOpen, accept_line, refuse_line
+from courses.services.plan_lines import (
+    LineDecided,
+    OthersFirst,
+    PlanNotOpen,
+    accept_line,
+    accept_swap,
+    refuse_line,
+)
 from tests.factories.academy import Cast
 from tests.factories.plans import make_plan
 from tests.factories.rota import MADE_AT, TEN, Rota, make_rota, place_for
@@ -150,6 +157,44 @@ def test_who_must_make_way_goes_first(cast: Cast, rota: Rota, plan: RotaProposal
     assert state_of(line) == "open"
     accept(away, cast)
     assert accept(line, cast).booking is not None
+
+
+class TestSwap:
+    """Two bookings take each other's places."""
+
+    @pytest.fixture
+    def lines(self, cast: Cast, rota: Rota, plan: RotaProposal) -> list[ProposalLine]:
+        late = TEN + timedelta(days=1)
+        mine, hers = booked(cast, rota), booked(cast, rota, student=cast.bea, starts_at=late)
+        return [
+            add_line(plan, cast, "moved", mine, **a_place(rota, cast, late), after=[hers.pk]),
+            add_line(plan, cast, "moved", hers, **a_place(rota, cast, TEN), after=[mine.pk]),
+        ]
+
+    def swap(self, cast: Cast, lines: list[ProposalLine]):
+        return accept_swap(lines=lines, actor=cast.ines, live_allowed=False, now=NOW)
+
+    def test_one_by_one_each_waits_for_the_other(self, cast: Cast, lines):
+        for line in lines:
+            with pytest.raises(OthersFirst):
+                accept(line, cast)
+
+    def test_together_they_go(self, cast: Cast, lines):
+        done = self.swap(cast, lines)
+        assert [each.booking.starts_at for each in done] == [TEN + timedelta(days=1), TEN]
+        assert Claim.objects.filter(what="bench").count() == 12
+        assert [state_of(line) for line in lines] == ["accepted", "accepted"]
+
+    def test_when_one_has_changed_neither_moves_and_both_keep_their_places(
+        self, cast: Cast, rota: Rota, lines
+    ):
+        hers = lines[1].booking
+        away = place_for(cast, rota, student=cast.bea, starts_at=TEN + timedelta(days=2))
+        move_booking(booking=hers, place=away, actor=cast.ines, seen=0, live_allowed=False, now=NOW)
+        assert self.swap(cast, lines) == []
+        assert [state_of(line) for line in lines] == ["open", "open"]
+        held = {each.booking.starts_at for each in Claim.objects.filter(what="bench")}
+        assert held == {TEN, TEN + timedelta(days=2)}
 
 
 def test_refused_is_refused_and_decided_once(cast: Cast, rota: Rota, plan: RotaProposal):
