@@ -118,7 +118,7 @@ CELERY_BEAT_SCHEDULE = {
     },
     "refresh-needs": {
         "task": "assessments.tasks.refresh_all_needs",
-        "schedule": crontab(hour="2", minute="20"),
+        "schedule": crontab(hour="4", minute="10"),  # after the refit, whose levels it reads
     },
     "offer-places": {"task": "courses.tasks.offer_all_places", "schedule": crontab(hour="5", minute="10")},
     "record-lapses": {
