@@ -6,6 +6,7 @@ from datetime import timedelta
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
+from django.template.loader import render_to_string
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -15,6 +16,8 @@ from assessments.credentials.baking import bake
 from assessments.credentials.code import grouped
 from assessments.documents import badge_png, certificate_pdf
 from assessments.models import Certificate
+from assessments.scoring.certificate_state import State
+from assessments.selectors.certificate_checks import Word
 from assessments.services.certificates import (
     issue_certificate,
     reissue_certificate,
@@ -135,6 +138,25 @@ class TestStates:
 
     def test_unknown(self):
         assert state("0" * 12) == "unknown"
+
+    def test_every_word_has_a_shape_of_its_own_beside_it(self):
+        """WCAG 2.2, 1.4.1 Use of Color: the word is text, and the drawing differs in its lines."""
+        words = [*State, *Word]
+        seals = [render_to_string("components/_certificate_state.html", {"state": each}) for each in words]
+        for word, seal in zip(words, seals, strict=True):
+            assert f'<span class="seal-word">{word}</span>' in seal
+        drawings = {seal.partition("<svg")[2].partition("</svg>")[0] for seal in seals}
+        assert len(drawings) == len(words) == 9
+
+    def test_the_page_says_each_state_in_its_own_words(self, row, cast: Cast):
+        for service, words in (
+            (suspend_certificate, "does not count until it is restored"),
+            (restore_certificate, "genuine and in force today"),
+            (revoke_certificate, "does not count any more"),
+        ):
+            decide(service, row, cast)
+            page = Client().get(address(row.code))
+            assert page.status_code == 200 and words in text(page)
 
 
 class TestMachines:

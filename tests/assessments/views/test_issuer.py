@@ -87,7 +87,10 @@ class TestKeys:
         """did:web method specification, 3.2: colons after the host become slashes, then /did.json."""
         make_signing_key(academy=cast.academy, now=timezone.now())
         parts = issuer_did(cast.academy.pk).split(":")[3:]
-        document = json.loads(served("/" + "/".join(parts) + "/did.json").content)
+        answer = served("/" + "/".join(parts) + "/did.json")
+        # Decentralized Identifiers 1.0, section 6.2: the JSON representation has this media type.
+        assert answer["Content-Type"] == "application/did+json"
+        document = json.loads(answer.content)
         assert document["id"] == issuer_did(cast.academy.pk)
         assert len(document["verificationMethod"]) == 2
         assert set(document["assertionMethod"]) == {each["id"] for each in document["verificationMethod"]}
