@@ -18,6 +18,7 @@ from assessments.selectors.competence_rules import SkillRules, mastery_condition
 from assessments.selectors.corrections import correction_of
 from assessments.selectors.grades import marks_that_count
 from courses.models import Fault, Skill
+from courses.selectors.catalogue import every_fault
 
 COUNTED = "counted"
 SHOWN_SETS = 40
@@ -162,7 +163,7 @@ def competence_of(
     correction: Correction | None = None,
     faults: Iterable[Fault] = (),
 ) -> Competence:
-    """Where every decision stands now; eight queries for any number of sets, fewer with things given."""
+    """Where every decision stands now; ten queries for any number of sets, fewer with things given."""
     sets, correction = graded_sets(student, marks, faults), correction or correction_of(student.academy)
     return Competence(
         skills=tuple(skill_competence(student, sets, correction)),
@@ -179,7 +180,7 @@ def graded_sets(
     student: Membership, marks: Iterable[Mark] | None = None, faults: Iterable[Fault] = ()
 ) -> tuple[GradedSet, ...]:
     """Oldest first; two queries, one less for each given: ``marks`` that count, all ``faults``."""
-    answered = _answered_by_drill(faults or Fault.objects.select_related("skill"))
+    answered = _answered_by_drill(faults or every_fault())
     counting = marks_that_count(student) if marks is None else marks
     found: list[GradedSet] = []
     for _, group in groupby(counting, key=lambda mark: mark.grade_id):

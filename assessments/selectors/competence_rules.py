@@ -4,10 +4,12 @@ from datetime import UTC, datetime
 
 from academy.errors import NotHere
 from academy.models import Academy
+from academy.read_once import read_once
 from assessments.models import CompetenceRule, Criterion, MasteryRule
 from assessments.scoring.mastery import MasteryConditions
 from assessments.scoring.programme_rules import PRESETS, parse_mastery
 from courses.models import Skill
+from courses.selectors.catalogue import every_skill
 
 DEFAULT_PROGRAMME = PRESETS["short_course"]
 DEFAULT_MASTERY = asdict(MasteryConditions())
@@ -33,6 +35,7 @@ def gate_skill(code: str) -> Skill:
     return found
 
 
+@read_once
 def skill_rules(academy: Academy) -> list[SkillRules]:
     """Rules of every gate skill in the catalogue's order; two queries.
 
@@ -41,7 +44,7 @@ def skill_rules(academy: Academy) -> list[SkillRules]:
     found: dict[int, dict[int, CompetenceRule]] = {}
     for rule in CompetenceRule.objects.filter(academy=academy):
         found.setdefault(rule.skill_id, {})[rule.number] = rule
-    skills = Skill.objects.filter(is_gate=True)
+    skills = [skill for skill in every_skill() if skill.is_gate]
     return [SkillRules(skill, found.get(skill.pk) or {1: default_rule(academy, skill)}) for skill in skills]
 
 
@@ -57,6 +60,7 @@ def default_rule(academy: Academy, skill: Skill) -> CompetenceRule:
     return CompetenceRule(academy=academy, skill=skill, number=1, programme=programme, made_at=_NEVER)
 
 
+@read_once
 def mastery_rule(academy: Academy) -> MasteryRule:
     """The newest, or the default, not saved; one query."""
     newest = MasteryRule.objects.filter(academy=academy).first()

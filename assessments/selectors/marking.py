@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from academy.errors import NotHere
+from academy.read_once import read_once
 from assessments.models import Criterion, HygieneLine, Inspection, Position, PracticeSet, RubricVersion
 from assessments.scoring.drills import FaultRate, FaultSpec, fault_rates, propose_drills
 from assessments.scoring.entry import MarkEntry, final_levels
@@ -13,7 +14,7 @@ from assessments.scoring.proposals import Proposal, propose
 from assessments.scoring.rules import parse_rule
 from courses.mapping.lash_map import LashMap
 from courses.models import Drill, Fault
-from courses.selectors.catalogue import bench_faults, drills, faults
+from courses.selectors.catalogue import bench_faults, every_drill, every_fault
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,12 +71,14 @@ def findings(positions: Iterable[Position], lash_map: LashMap) -> tuple[Position
     )
 
 
+@read_once
 def criteria_of(rubric: RubricVersion) -> tuple[Criterion, ...]:
     """Criteria with skill and descriptors; gates first, then the rubric's order; two queries."""
     rows = rubric.criteria.select_related("skill").prefetch_related("descriptors")
     return tuple(sorted(rows, key=lambda row: (not row.is_gate, row.order)))
 
 
+@read_once
 def hygiene_lines(rubric: RubricVersion) -> list[HygieneLine]:
     return list(rubric.hygiene_lines.all())
 
@@ -107,7 +110,7 @@ def marking(
         proposals=proposals,
         levels=levels,
         result=set_result(specs, levels),
-        rates=fault_rates(found, [fault_spec(fault) for fault in faults()]),
+        rates=fault_rates(found, [fault_spec(fault) for fault in every_fault()]),
     )
 
 
@@ -132,7 +135,7 @@ def fault_spec(fault: Fault) -> FaultSpec:
 def drill_choices(rates: tuple[FaultRate, ...]) -> list[DrillChoice]:
     """Every drill, the proposed ones first with the reason; one query."""
     proposed = {rate.drill: rate for rate in propose_drills(rates)}
-    rows = {drill.code: drill for drill in drills()}
+    rows = {drill.code: drill for drill in every_drill()}
     first = [DrillChoice(rows[code], _why(rate)) for code, rate in proposed.items() if code in rows]
     return first + [DrillChoice(drill, "") for code, drill in rows.items() if code not in proposed]
 

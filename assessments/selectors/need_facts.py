@@ -6,13 +6,15 @@ from datetime import date, datetime, timedelta
 from itertools import groupby
 
 from academy.models import Academy, Membership
+from academy.read_once import read_once
 from assessments.models import CompetenceStanding, DrillCount, Grade, Mark, Need, NeedRules
 from assessments.scoring.need_rules import NeedRules as Rules
 from assessments.scoring.need_rules import parse_need_rules
 from assessments.scoring.needs import OpenNeed, SkillFacts, SkillSet
 from assessments.selectors.grades import local_day
 from assessments.selectors.skill import BELOW_TARGET, TARGET_LEVEL, Reckoning
-from courses.models import Drill, Fault, Skill
+from courses.models import Drill, Skill
+from courses.selectors.catalogue import every_fault
 
 AHEAD = range(366)  # days
 
@@ -25,6 +27,7 @@ class Answer:
     count: int
 
 
+@read_once
 def need_rules_row(academy: Academy) -> NeedRules:
     """The newest, or the defaults, not saved; one query."""
     return NeedRules.objects.filter(academy=academy).first() or NeedRules(academy=academy, number=0)
@@ -94,7 +97,7 @@ def answers(marks: Sequence[Mark], skills: Iterable[str]) -> Mapping[str, Answer
             "pk", "verdict__worst"
         )
     )
-    faults = list(Fault.objects.filter(skill__code__in=wanted).select_related("drill", "skill"))
+    faults = every_fault()
     found = {}
     for code in wanted:
         rates = worst.get(newest[code].pk) or [] if code in newest else []

@@ -9,6 +9,7 @@ from math import sqrt
 import numpy as np
 
 from academy.models import Academy, Membership
+from academy.read_once import read_once
 from assessments.models import Criterion, ParameterVersion
 from assessments.selectors.skill_records import UNFITTED, model_criteria, model_skills
 from assessments.skill.calibrate import UNLINKED
@@ -48,6 +49,7 @@ class Severities:
         return not alone and not any(note.startswith(UNLINKED) for note in self.notes)
 
 
+@read_once
 def newest_parameters(academy: Academy) -> ParameterVersion | None:
     """None before the first refit; one query."""
     return ParameterVersion.objects.filter(academy=academy).first()

@@ -8,6 +8,7 @@ from django.db.models import Count, Prefetch, Q, QuerySet
 
 from academy.errors import Denied, NotHere
 from academy.models import Academy, Membership, Role
+from academy.read_once import read_once
 from academy.selectors.people import members
 from assessments.models import (
     Criterion,
@@ -72,6 +73,7 @@ class Comparison:
         return sum(level.apart is not None for level in self.levels)
 
 
+@read_once
 def rate_of(academy: Academy) -> SecondMarkRate | None:
     return SecondMarkRate.objects.filter(academy=academy).first()
 

@@ -8,6 +8,7 @@ from academy.errors import DomainError
 from academy.jobs import enqueue
 from academy.models import Academy, Membership
 from academy.selectors.people import students
+from academy.read_once import read_anew
 from academy.services.audit import record
 from assessments.models import CompetenceDecision, CompetenceRule, CompetenceStanding, Mark, MasteryRule
 from assessments.scoring.competence_rules import CompetenceInputError
@@ -38,7 +39,10 @@ def ensure_rules(*, academy: Academy, now: datetime) -> list[SkillRules]:
     if mastery._state.adding:
         mastery.made_at = now
         MasteryRule.objects.bulk_create([mastery], ignore_conflicts=True)
-    return skill_rules(academy) if missing else found
+    if not missing:
+        return found
+    read_anew()
+    return skill_rules(academy)
 
 
 @transaction.atomic
@@ -89,7 +93,7 @@ def change_mastery(
     return rule
 
 
-@transaction.atomic
+@transaction.atomic(savepoint=False)
 def refresh_competence(
     *,
     student: Membership,
@@ -103,13 +107,19 @@ def refresh_competence(
     """
     if marks is None:
         Membership.objects.select_for_update().get(pk=student.pk)  # two at once: the later sees both
-    rules = ensure_rules(academy=student.academy, now=now)
+    rules = _rules(student.academy, now)
     sets = graded_sets(student, marks)
     found = skill_competence(student, sets, correction or correction_of(student.academy), rules)
     for each in found:
         _record_decisions(student, each, now)
     _write_standings(student, found, now)
     marks_changed(student=student, now=now)
+
+
+def _rules(academy: Academy, now: datetime) -> list[SkillRules]:
+    found = skill_rules(academy)
+    is_known = not any(rules.newest._state.adding for rules in found)
+    return found if is_known else ensure_rules(academy=academy, now=now)
 
 
 def refresh_academy(*, academy: Academy, now: datetime) -> None:

@@ -1,4 +1,4 @@
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID
@@ -12,11 +12,12 @@ from academy.services.audit import record
 from assessments.models import Grade, Inspection, Mark, MarkingDraft, PracticeSet, SetEvent
 from assessments.scoring.entry import EntryProblem, FinalMark, MarkEntry, as_data, resolve
 from assessments.scoring.timing import EventKind, SetState, next_state
-from assessments.selectors.marking import Marking, inspection_of, marking
+from assessments.selectors.marking import Marking, hygiene_lines, inspection_of, marking
 from assessments.selectors.sets import locked_set
 from assessments.services.second_choice import choose_second_mark
 from assessments.services.skill import refresh_standings
 from courses.models import Drill
+from courses.selectors.catalogue import every_drill
 
 
 class MarksIncomplete(DomainError):
@@ -93,23 +94,28 @@ def save_draft(
 def sign_marks(*, actor: Membership, uid: UUID, entry: MarkEntry, event_uid: UUID, now: datetime) -> Grade:
     """Make the marks final; sent twice with one ``event_uid`` it answers the grade made the first time."""
     practice_set = locked_set(actor.academy, uid)
+    if practice_set.state != SetState.INSPECTED:
+        return _signed_before(practice_set, event_uid)
+    _keep_event(practice_set, actor, event_uid, now)
+    grade, after = _write_grade(practice_set, actor, entry, revision=1, reason="", now=now)
+    practice_set.state = next_state(SetState.INSPECTED, EventKind.GRADE).value
+    practice_set.graded_at = now
+    practice_set.save(update_fields=["state", "graded_at"])
+    MarkingDraft.objects.filter(practice_set=practice_set).delete()
+    record(actor, "sign_marks", grade, now=now, after=after)
+    choose_second_mark(grade=grade, now=now)
+    _announce(grade, practice_set, now)
+    return grade
+
+
+def _signed_before(practice_set: PracticeSet, event_uid: UUID) -> Grade:
+    """The grade that this form made, or why the set takes no first marks."""
     if _is_repeat(practice_set, event_uid):
         return Grade.objects.get(practice_set=practice_set, revision=1)
     signed = Grade.objects.filter(practice_set=practice_set).select_related("signed_by__user").first()
     if signed is not None:
         raise AlreadySigned(signed)
-    if practice_set.state != SetState.INSPECTED:
-        raise Conflict("not_inspected", "Close the inspection of this set before signing its marks.")
-    _keep_event(practice_set, actor, event_uid, now)
-    grade = _write_grade(practice_set, actor, entry, revision=1, reason="", now=now)
-    practice_set.state = next_state(SetState.INSPECTED, EventKind.GRADE).value
-    practice_set.graded_at = now
-    practice_set.save(update_fields=["state", "graded_at"])
-    MarkingDraft.objects.filter(practice_set=practice_set).delete()
-    record(actor, "sign_marks", grade, now=now, after=_summary(grade))
-    choose_second_mark(grade=grade, now=now)
-    _announce(grade, practice_set, now)
-    return grade
+    raise Conflict("not_inspected", "Close the inspection of this set before signing its marks.")
 
 
 def _is_repeat(practice_set: PracticeSet, event_uid: UUID) -> bool:
@@ -127,7 +133,7 @@ def _keep_event(practice_set: PracticeSet, actor: Membership, uid: UUID, now: da
             SetEvent.objects.create(
                 practice_set=practice_set, uid=uid, kind=EventKind.GRADE, at=now, received_at=now, actor=actor
             )
-    except IntegrityError as error:  # another set took the uid after we looked
+    except IntegrityError as error:  # it was sent for another set, or is another step of this one
         raise SignFormUsed from error
 
 
@@ -154,10 +160,9 @@ def correct_marks(
     why = reason.strip()
     if not why:
         raise MarksIncomplete([EntryProblem("reason", "Say why the signed marks are corrected.")])
-    grade = _write_grade(practice_set, actor, entry, revision=base_revision + 1, reason=why, now=now)
+    grade, after = _write_grade(practice_set, actor, entry, revision=base_revision + 1, reason=why, now=now)
     MarkingDraft.objects.filter(practice_set=practice_set).delete()
-    before, after = _summary(newest), _summary(grade)
-    record(actor, "correct_marks", grade, now=now, reason=why, before=before, after=after)
+    record(actor, "correct_marks", grade, now=now, reason=why, before=_summary(newest), after=after)
     _announce(grade, practice_set, now)
     return grade
 
@@ -183,7 +188,8 @@ def _write_grade(
     revision: int,
     reason: str,
     now: datetime,
-) -> Grade:
+) -> tuple[Grade, dict[str, object]]:
+    """The revision, and what the audit says of it."""
     inspection = inspection_of(practice_set)
     found, marks, drill = _judge(practice_set, inspection, entry)
     grade = Grade.objects.create(
@@ -203,7 +209,7 @@ def _write_grade(
         signed_at=now,
     )
     _write_marks(grade, found, marks)
-    return grade
+    return grade, _said(grade, {mark.code: mark.level for mark in marks})
 
 
 def _judge(
@@ -249,13 +255,13 @@ def _verdict(found: Marking) -> dict[str, object]:
 def _drill(entry: MarkEntry) -> tuple[Drill | None, list[EntryProblem]]:
     if not entry.drill:
         return None, []
-    drill = Drill.objects.filter(code=entry.drill).first()
+    drill = next((drill for drill in every_drill() if drill.code == entry.drill), None)
     unknown = [EntryProblem("drill", f"There is no drill {entry.drill}. Choose one from the list.")]
     return drill, [] if drill else unknown
 
 
 def _line_problems(practice_set: PracticeSet, entry: MarkEntry) -> list[EntryProblem]:
-    known = set(practice_set.rubric.hygiene_lines.values_list("code", flat=True))
+    known = {line.code for line in hygiene_lines(practice_set.rubric)}
     unknown = [code for code in entry.lines_missed or () if code not in known]
     return [
         EntryProblem("lines_done", f"{code} is no hygiene line of this rubric. Reload.") for code in unknown
@@ -267,7 +273,10 @@ def _due_on(academy: Academy, now: datetime) -> date:
 
 
 def _summary(grade: Grade) -> dict[str, object]:
-    levels = {mark.criterion.code: mark.level for mark in grade.marks.select_related("criterion")}
+    return _said(grade, dict(grade.marks.values_list("criterion__code", "level")))
+
+
+def _said(grade: Grade, levels: Mapping[str, int]) -> dict[str, object]:
     return {"revision": grade.revision, "levels": levels, "gates_passed": grade.gates_passed}
 
 

@@ -31,6 +31,7 @@ from assessments.selectors.need_facts import (
 from assessments.selectors.parameters import newest_parameters
 from assessments.selectors.skill import Reckoning, reckoning
 from courses.models import Drill, Skill
+from courses.selectors.catalogue import every_skill
 
 
 class NeedAlreadyOpen(Conflict):
@@ -75,7 +76,7 @@ class WantedNeed:
 def refresh_needs(*, student: Membership, now: datetime) -> Needs:
     """Raise and close what the student's marks, counts and time say now; twelve queries and what changes."""
     Membership.objects.select_for_update().get(pk=student.pk)  # a signature waits, and then sees this
-    marks, skills = list(marks_that_count(student)), list(Skill.objects.all())
+    marks, skills = list(marks_that_count(student)), every_skill()
     found = reckoning(marks, skills, newest_parameters(student.academy), now=now)
     return needs_from_marks(student, marks, skills, found, now)
 

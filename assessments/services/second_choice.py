@@ -50,7 +50,7 @@ def change_rate(*, actor: Membership, one_in: int, seed: str, now: datetime) -> 
     return rate
 
 
-@transaction.atomic
+@transaction.atomic(savepoint=False)
 def choose_second_mark(*, grade: Grade, now: datetime) -> SecondMark | None:
     """Let the draw decide about a set just signed; None when it is not chosen or nobody else can mark it.
 

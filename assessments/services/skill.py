@@ -13,6 +13,7 @@ from assessments.services.competence import refresh_competence
 from assessments.services.needs import needs_from_marks
 from assessments.skill.weak import WeakSkill
 from courses.models import Skill
+from courses.selectors.catalogue import every_skill
 
 _FIGURES = (
     *("level", "low", "high", "sets", "status", "words"),
@@ -20,7 +21,7 @@ _FIGURES = (
 )
 
 
-@transaction.atomic
+@transaction.atomic(savepoint=False)
 def refresh_standings(*, student: Membership, now: datetime, signed: Grade | None = None) -> None:
     """Write the student's standings afresh from every mark that counts; skills without marks lose theirs.
 
@@ -30,7 +31,7 @@ def refresh_standings(*, student: Membership, now: datetime, signed: Grade | Non
     Membership.objects.select_for_update().get(pk=student.pk)  # two signatures at once: the later sees both
     marks = list(marks_that_count(student))
     version = newest_parameters(student.academy)
-    skills = list(Skill.objects.all())
+    skills = every_skill()
     found = write_standings(student, marks, skills, version, now)
     if signed:
         _keep_shown(signed, found)

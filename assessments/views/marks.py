@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from academy.access import MemberRequest, for_staff
 from academy.errors import DomainError, NotHere
+from academy.read_once import reading_once
 from assessments.api.document import draft_of, entry_of, marking_document, set_document
 from assessments.forms.marks import MarksForm, initial_of
 from assessments.models import Grade, MarkingDraft, PracticeSet
@@ -22,6 +23,7 @@ from assessments.views.bench import READ_OR_WRITE, bench_urls
 
 
 @require_http_methods(READ_OR_WRITE)
+@reading_once()
 @for_staff
 def sign(request: MemberRequest, uid: UUID) -> HttpResponse:
     """Confirm the proposed marks or override them with a reason, and sign."""
@@ -42,6 +44,7 @@ def sign(request: MemberRequest, uid: UUID) -> HttpResponse:
 
 
 @require_http_methods(READ_OR_WRITE)
+@reading_once()
 @for_staff
 def correct(request: MemberRequest, uid: UUID) -> HttpResponse:
     """A new revision of signed marks, with the reason; the earlier revisions stay readable."""

@@ -1,6 +1,7 @@
 from django.db.models import Prefetch, QuerySet
 
 from academy.errors import NotHere
+from academy.read_once import read_once
 from courses.models import Drill, Fault, Skill
 
 
@@ -13,9 +14,25 @@ def faults() -> QuerySet[Fault]:
     return Fault.objects.select_related("skill", "drill")
 
 
+@read_once
+def every_skill() -> tuple[Skill, ...]:
+    """The same without faults; one query."""
+    return tuple(Skill.objects.all())
+
+
+@read_once
+def every_fault() -> tuple[Fault, ...]:
+    return tuple(faults())
+
+
+@read_once
+def every_drill() -> tuple[Drill, ...]:
+    return tuple(drills())
+
+
 def bench_faults(*fan_shapes: str) -> list[Fault]:
     """Faults ticked fan by fan that count on one of these fan shapes, or on any; one query."""
-    found = faults().filter(at_bench=True)
+    found = [fault for fault in every_fault() if fault.at_bench]
     return [fault for fault in found if not fan_shapes or any(map(fault.counts_on, fan_shapes))]
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from uuid import UUID
 
 from academy.models import Membership
+from academy.read_once import reading_once
 from assessments.management.demo import clockwork, hand
 from assessments.management.demo.academy import School
 from assessments.management.demo.calendar import PlannedSet
@@ -61,14 +62,18 @@ def telling_of(
 
 
 def tell(telling: Telling, plans: Sequence[PlannedSet]) -> None:
-    """Tell the sets side by side, every step in the order of its instant, as it happened."""
+    """Tell the sets side by side, every step in the order of its instant, as it happened.
+
+    The catalogue, the rubrics, briefs and rules stand still meanwhile.
+    """
     waiting: list[tuple[datetime, int, Steps]] = []
     for order, plan in enumerate(plans):
         heappush(waiting, (plan.opens_at, order, Sitting(telling, plan).steps()))
-    while waiting:
-        _, order, steps = heappop(waiting)
-        if (until := next(steps, None)) is not None:
-            heappush(waiting, (until, order, steps))
+    with reading_once():
+        while waiting:
+            _, order, steps = heappop(waiting)
+            if (until := next(steps, None)) is not None:
+                heappush(waiting, (until, order, steps))
 
 
 class Sitting:

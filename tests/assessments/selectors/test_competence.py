@@ -143,8 +143,8 @@ def test_everything_met_is_complete(bench: Bench, cast: Cast):
 
 def test_it_costs_the_same_whatever_the_number_of_sets(bench: Bench, django_assert_num_queries):
     sets_at(bench, [3])
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(10):
         competence_of(bench.student)
     sets_at(bench, [3, 3], first=STARTED + timedelta(days=2))
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(10):
         competence_of(bench.student)
