@@ -32,6 +32,7 @@ from assessments.services.marking import correct_marks
 from tests.assessments.models.constraints import again, bitten, change, first
 from tests.assessments.models.test_constraints_agreement import CASES as OF_AGREEMENT
 from tests.assessments.models.test_constraints_batches import CASES as OF_BATCHES
+from tests.assessments.models.test_constraints_certificates import CASES as OF_CERTIFICATES
 from tests.assessments.models.test_constraints_gate import CASES as OF_GATE
 from tests.assessments.models.test_constraints_needs import CASES as OF_NEEDS
 from tests.factories.academy import Cast
@@ -195,4 +196,4 @@ def test_no_constraint_of_this_app_is_left_untried():
         for model in apps.get_app_config("assessments").get_models()
         for constraint in model._meta.constraints
     }
-    assert declared == {*CASES, *OF_AGREEMENT, *OF_BATCHES, *OF_GATE, *OF_NEEDS}
+    assert declared == {*CASES, *OF_AGREEMENT, *OF_BATCHES, *OF_CERTIFICATES, *OF_GATE, *OF_NEEDS}
