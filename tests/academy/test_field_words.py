@@ -119,7 +119,7 @@ def test_neither_does_a_field_that_a_form_adds_while_it_is_made(kind: type[forms
         (forms.BooleanField(), False, "Tick this to go on."),
         (forms.FileField(), None, "Choose a file."),
     ],
-    ids=str,
+    ids=lambda given: type(given).__name__ if isinstance(given, forms.Field) else str(given),
 )
 def test_what_is_wrong_and_what_to_do(field: forms.Field, entered: object, sentence: str):
     with pytest.raises(forms.ValidationError) as problem:

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from hypothesis import given
@@ -19,15 +20,8 @@ def span(starts: float, ends: float) -> Span:
 
 
 def wanted(**changes) -> Wanted:
-    given = {
-        "student": ADA,
-        "minutes": 90,
-        "capacity": 2,
-        "educators": (INES, TOVA),
-        "free": (span(9, 12),),
-        "earliest": MONDAY,
-    }
-    return Wanted(**(given | changes))
+    free = (span(9, 12),)
+    return replace(Wanted(ADA, 90, 2, educators=(INES, TOVA), free=free, earliest=MONDAY), **changes)
 
 
 WORKING = {INES: (span(9, 17),), TOVA: (span(9, 17),)}
