@@ -7,7 +7,13 @@ from math import log
 import numpy as np
 import numpy.typing as npt
 
-from assessments.skill.likelihood import band_level, category_weights, level_moments, weighted_powers
+from assessments.skill.likelihood import (
+    CountScales,
+    band_level,
+    category_weights,
+    level_moments,
+    weighted_powers,
+)
 from assessments.skill.parameters import UNKNOWN, CountScale, Dynamics, Facet, Parameters
 
 Array = npt.NDArray[np.float64]
@@ -34,9 +40,7 @@ class ParameterArrays:
     skill_of: Index
     offset: Array
     curves: Array
-    base: Array
-    slope: Array
-    dispersion: Array
+    counts: CountScales
     thresholds: tuple[float, ...]
     weights: tuple[float, ...]
     powers: Array
@@ -76,9 +80,13 @@ def parameter_arrays(parameters: Parameters) -> ParameterArrays:
         skill_of=np.array([index[criterion.skill] for criterion in criteria], dtype=np.intp),
         offset=_column(criterion.offset for criterion in criteria),
         curves=_curves(parameters, weights.tolist()),
-        base=_column(scale.base for scale in scales),
-        slope=_column(scale.slope for scale in scales),
-        dispersion=_column(scale.dispersion for scale in scales),
+        counts=CountScales(
+            base=_column(scale.base for scale in scales),
+            slope=_column(scale.slope for scale in scales),
+            bend=_column(scale.bend for scale in scales),
+            dispersion=_column(scale.dispersion for scale in scales),
+            rise=_column(scale.rise for scale in scales),
+        ),
         thresholds=parameters.thresholds,
         weights=tuple(weights.tolist()),
         powers=weighted_powers(weights.tolist()),

@@ -11,7 +11,7 @@ from assessments.skill.arrays import ParameterArrays, own_thresholds
 from assessments.skill.elimination import backward, factorise, forward
 from assessments.skill.filter import LEAST_INFORMATION, LONGEST_STEP, PASSES, first_belief
 from assessments.skill.interface import TOP_LEVEL
-from assessments.skill.likelihood import Floats, category_weights, level_moments
+from assessments.skill.likelihood import Floats, category_weights, count_news, level_moments
 from assessments.skill.parameters import TRENDS
 from assessments.skill.table import MISSING, Ints, MarkTable, Panel, panels
 
@@ -105,8 +105,7 @@ class Sweep:
         self._weights = tuple(self._cast(own).reshape(-1, TOP_LEVEL + 1).T)
         self._offset = self._cast(arrays.offset)[:, None]
         self._pool = self._cast(arrays.skill_of == np.arange(arrays.size)[:, None])
-        self._counts = (self._cast(arrays.base)[:, None], self._cast(arrays.slope)[:, None])
-        self._excess = self._cast(arrays.dispersion)[:, None]
+        self.counts = arrays.counts.turned(lambda column: self._cast(column)[:, None])
 
     def run(self, panel: Panel, watch: Watcher | None = None) -> State:
         """The state of the panel's students, each after the last set."""
@@ -226,17 +225,12 @@ class Sweep:
         slope = (slot.level - mean) * slot.marked
         curvature = variance * slot.marked
         if slot.inspected is not None and slot.faults is not None:
-            more_slope, more_curvature = self._by_count(eta + self._offset, slot.faults, slot.inspected)
+            more_slope, more_curvature = count_news(
+                eta + self._offset, slot.faults, slot.inspected, self.counts
+            )
             slope += more_slope
             curvature += more_curvature
         return slope, curvature
-
-    def _by_count(self, eta: Floats, faults: Floats, inspected: Floats) -> tuple[Floats, Floats]:
-        base, slope = self._counts
-        share = 1 / (1 + np.exp(slope * eta - base))
-        scale = slope / (1 + self._excess * np.maximum(inspected - 1, 0))
-        expected = inspected * share
-        return scale * (expected - faults), scale * slope * expected * (1 - share)
 
     def _take_in(self, state: State, step: Step) -> None:
         """filter.updated's last lines, by rows of L^-1: cross S^-1 cross' = sum of w w' / d."""

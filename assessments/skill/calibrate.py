@@ -1,5 +1,6 @@
 """A new parameter version from the marks of a sample: severities, difficulties, scales, and who is linked."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -12,7 +13,7 @@ from assessments.skill.dynamics import fitted, has_enough
 from assessments.skill.facets import FacetEquations, centred, solved
 from assessments.skill.interface import SkillInputError
 from assessments.skill.parameters import COURSE_ENDS, UNKNOWN, Criterion, Facet, Parameters
-from assessments.skill.scales import LEAST_SLOPE, ScaleSums
+from assessments.skill.scales import LARGEST_BEND, LEAST_SLOPE, ScaleSums
 from assessments.skill.table import MISSING, Ints, MarkTable, Panel, panels
 
 PASSES = 5
@@ -191,9 +192,12 @@ def _rescaled(parameters: Parameters, scales: ScaleSums, codes: tuple[str, ...])
     own = {code: steps for code, steps in own.items() if code in parameters.educators}
     middle = np.mean(list(own.values()), axis=0)
     thresholds = np.add(parameters.thresholds, scales.threshold_change() + middle)
-    slopes, bases = scales.count_change()
     rows = zip(
-        parameters.criteria, scales.level_offset_change(), slopes, bases, scales.dispersion(), strict=True
+        parameters.criteria,
+        scales.level_offset_change().tolist(),
+        scales.count_change().tolist(),
+        scales.dispersion().tolist(),
+        strict=True,
     )
     return replace(
         parameters,
@@ -205,18 +209,26 @@ def _rescaled(parameters: Parameters, scales: ScaleSums, codes: tuple[str, ...])
                 for code, steps in own.items()
             },
         },
-        criteria=tuple(_rescaled_criterion(row[0], *map(float, row[1:])) for row in rows),
+        criteria=tuple(_rescaled_criterion(*row) for row in rows),
     )
 
 
 def _rescaled_criterion(
-    criterion: Criterion, offset: float, slope: float, base: float, dispersion: float
+    criterion: Criterion, offset: float, curve: Sequence[float], dispersion: Sequence[float]
 ) -> Criterion:
     count = criterion.count
     if count is None:
         return criterion
+    base, slope, bend = np.add((count.base, count.slope, count.bend), curve).tolist()
+    slope = max(LEAST_SLOPE, slope)
+    most = LARGEST_BEND * slope
     scale = replace(
-        count, base=count.base + base, slope=max(LEAST_SLOPE, count.slope + slope), dispersion=dispersion
+        count,
+        base=base,
+        slope=slope,
+        bend=min(max(bend, -most), most),
+        dispersion=dispersion[0],
+        rise=dispersion[1],
     )
     return replace(criterion, offset=criterion.offset + offset, count=scale)
 

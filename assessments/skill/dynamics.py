@@ -9,7 +9,7 @@ import numpy as np
 from assessments.skill.arrays import Array, ParameterArrays, parameter_arrays
 from assessments.skill.batch import Slot, State, Step, Sweep
 from assessments.skill.interface import TOP_LEVEL
-from assessments.skill.likelihood import Floats, level_sums
+from assessments.skill.likelihood import Floats, count_chance, level_sums
 from assessments.skill.parameters import Parameters
 from assessments.skill.table import MarkTable, Panel, panels
 
@@ -58,9 +58,7 @@ def _log_chance(on_day: Floats, slot: Slot, sweep: Sweep) -> float:
     total = float((slot.marked * (slot.level * level_eta + steps - np.log(whole))).sum())
     if slot.inspected is None or slot.faults is None:
         return total
-    logit = arrays.base[:, None] - arrays.slope[:, None] * eta
-    excess = 1 + arrays.dispersion[:, None] * np.maximum(slot.inspected - 1, 0)
-    return total + float(((slot.faults * logit - slot.inspected * np.logaddexp(0, logit)) / excess).sum())
+    return total + float(count_chance(eta, slot.faults, slot.inspected, sweep.counts).sum())
 
 
 def has_enough(table: MarkTable) -> bool:
@@ -70,8 +68,8 @@ def has_enough(table: MarkTable) -> bool:
 
 
 def fitted(table: MarkTable, start: Parameters, *, iterations: int = 15) -> Parameters:
-    """`start` with the spreads, the bend of the learning curve and the thresholds that make the marks most
-    probable, drawn towards those of `start`.
+    """`start` with the spreads, the bend of the learning curve, the half-lives and the thresholds that make
+    the marks most probable, drawn towards those of `start`.
 
     With too few students the parameters come back unchanged. The cost is about 15 filters of the table an
     iteration: give it a few hundred students.
@@ -86,7 +84,7 @@ def fitted(table: MarkTable, start: Parameters, *, iterations: int = 15) -> Para
         prior = 0.5 * float(change @ change) / _PRIOR_SPREAD**2
         return prior - log_evidence(table, parameter_arrays(there))
 
-    size = len(SPREADS) + 1 + TOP_LEVEL
+    size = len(SPREADS) + 2 + TOP_LEVEL
     options: Any = {"maxiter": iterations, "eps": 1e-3}
     bounds: list[tuple[float, float]] = [(-3.0, 3.0)] * size
     best = minimize(cost, np.zeros(size), method="L-BFGS-B", bounds=bounds, options=options)
@@ -94,7 +92,7 @@ def fitted(table: MarkTable, start: Parameters, *, iterations: int = 15) -> Para
 
 
 def _changed(start: Parameters, change: Array) -> Parameters:
-    """Spreads and practice times exp(change), thresholds plus change."""
+    """Spreads, practice and both half-lives times exp(change), thresholds plus change."""
     old, bend = start.dynamics, len(SPREADS)
     practice = min(100.0, old.practice * exp(change[bend]))
     stretch = log1p(_BEND_SETS / old.practice) / log1p(_BEND_SETS / practice)
@@ -103,9 +101,17 @@ def _changed(start: Parameters, change: Array) -> Parameters:
         for name, step in zip(SPREADS, change, strict=False)
     }
     spreads["gain_variance"] *= stretch**2
-    thresholds = np.add(start.thresholds, change[bend + 1 :])
+    slower = exp(change[bend + 1])
+    thresholds = np.add(start.thresholds, change[bend + 2 :])
     return replace(
         start,
         thresholds=tuple((thresholds - thresholds.mean()).tolist()),
-        dynamics=replace(old, **spreads, practice=practice, gain=old.gain * stretch),
+        dynamics=replace(
+            old,
+            **spreads,
+            practice=practice,
+            gain=old.gain * stretch,
+            fade_days_accuracy=old.fade_days_accuracy * slower,
+            fade_days_speed=old.fade_days_speed * slower,
+        ),
     )

@@ -14,7 +14,7 @@ import scipy as sp  # loads its parts at first use
 
 from assessments.skill.arrays import Array, Index, ParameterArrays, mixed
 from assessments.skill.interface import SkillInputError
-from assessments.skill.likelihood import level_moments_of_few
+from assessments.skill.likelihood import CountScales, count_news, level_moments_of_few
 from assessments.skill.observations import SetRecord
 from assessments.skill.parameters import TRENDS
 
@@ -49,9 +49,8 @@ class Evidence:
     """The marks of one set as arrays, levels and counts apart, each with the place of its skill.
 
     `level_at`: severity + difficulty + offset, logits; `level_powers`: likelihood.weighted_powers of the
-    educator, or of each level when there are several. The logit of a fault share is `count_base` -
-    `count_slope` * ability; `count_scale` is the slope over the excess of the variance. `doubt`: variance of
-    severity + difficulty.
+    educator, or of each level when there are several. `count_at`: severity + difficulty; `count_scales`: of
+    each count. `doubt`: variance of severity + difficulty.
     """
 
     level_skill: Index
@@ -61,9 +60,8 @@ class Evidence:
     count_skill: Index
     faults: Array
     inspected: Array
-    count_base: Array
-    count_slope: Array
-    count_scale: Array
+    count_at: Array
+    count_scales: CountScales
     doubt: float
 
 
@@ -149,11 +147,10 @@ def score_and_information(on_day: Array, evidence: Evidence, arrays: ParameterAr
         score += np.bincount(evidence.level_skill, evidence.level - mean, size)
         information += np.bincount(evidence.level_skill, variance, size)
     if len(evidence.faults):
-        slope, scale = evidence.count_slope, evidence.count_scale
-        share = sp.special.expit(evidence.count_base - slope * on_day[evidence.count_skill])
-        expected = evidence.inspected * share
-        score += np.bincount(evidence.count_skill, scale * (expected - evidence.faults), size)
-        information += np.bincount(evidence.count_skill, scale * slope * expected * (1 - share), size)
+        eta = on_day[evidence.count_skill] - evidence.count_at
+        slope, curvature = count_news(eta, evidence.faults, evidence.inspected, evidence.count_scales)
+        score += np.bincount(evidence.count_skill, slope, size)
+        information += np.bincount(evidence.count_skill, curvature, size)
     return score, information
 
 
@@ -183,7 +180,6 @@ def evidence_of(record: SetRecord, arrays: ParameterArrays) -> Evidence:
 
 def _evidence(levels: Array, counts: Array, powers: Array, doubt: float, arrays: ParameterArrays) -> Evidence:
     marked, counted = levels[0].astype(np.intp), counts[0].astype(np.intp)
-    slope = arrays.slope[counted]
     return Evidence(
         level_skill=arrays.skill_of[marked],
         level=levels[2],
@@ -192,9 +188,8 @@ def _evidence(levels: Array, counts: Array, powers: Array, doubt: float, arrays:
         count_skill=arrays.skill_of[counted],
         faults=counts[2],
         inspected=counts[3],
-        count_base=arrays.base[counted] + slope * counts[1],
-        count_slope=slope,
-        count_scale=slope / (1 + arrays.dispersion[counted] * (counts[3] - 1)),
+        count_at=counts[1],
+        count_scales=arrays.counts.turned(lambda column: column[counted]),
         doubt=doubt,
     )
 

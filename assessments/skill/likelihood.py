@@ -2,11 +2,14 @@
 
 Levels: P(y = j) proportional to exp(j eta - tau_1 - ... - tau_j), D. Andrich, Psychometrika 43 (1978)
 561-573.
-Counts: logit share = base - slope eta with beta-binomial variance, taken as a quasi-likelihood,
-P. McCullagh and J. Nelder, Generalized Linear Models, 2nd ed. 1989, chapters 4 and 9 (from memory).
+Counts: logit share = base - slope eta - bend sqrt(reach^2 + eta^2), with a variance between that of the
+beta-binomial (J. G. Skellam, J. R. Stat. Soc. B 10 (1948) 257-261) and that of a clustered rate
+(M. Greenwood and G. U. Yule, J. R. Stat. Soc. 83 (1920) 255-279), taken as a quasi-likelihood: P. McCullagh
+and J. Nelder, Generalized Linear Models, 2nd ed. 1989, chapters 4 and 9. (References from memory.)
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
@@ -14,7 +17,7 @@ import numpy.typing as npt
 import scipy as sp  # loads `special` at first use
 
 from assessments.skill.interface import TOP_LEVEL
-from assessments.skill.parameters import CountScale
+from assessments.skill.parameters import BEND_REACH, CountScale
 
 Floats = npt.NDArray[np.floating]
 Weights = Sequence[float] | Sequence[Floats]
@@ -22,6 +25,9 @@ FloatT = TypeVar("FloatT", bound=np.floating)
 
 # Beyond this the level is certain to 1e-4, and exp(4 * 12) still fits 32-bit floats.
 _FAR = 12.0
+# Beyond this logit a fault share is nothing or all, and the logarithm of neither is infinite.
+_SURE = 30.0
+LARGEST_DISPERSION = 0.5
 _LEVELS = np.arange(TOP_LEVEL + 1.0)
 
 
@@ -80,9 +86,55 @@ def level_chances(eta: npt.ArrayLike, weights: npt.NDArray[np.float64]) -> npt.N
     return np.asarray(odds / odds.sum(axis=-1, keepdims=True))
 
 
+@dataclass(frozen=True, slots=True)
+class CountScales:
+    """The figures of several CountScale side by side, shaped to go with `eta`."""
+
+    base: Floats
+    slope: Floats
+    bend: Floats
+    dispersion: Floats
+    rise: Floats
+
+    def turned(self, turn: Callable[[Floats], Floats]) -> "CountScales":
+        """Each figure's column by `turn`."""
+        columns = (self.base, self.slope, self.bend, self.dispersion, self.rise)
+        return CountScales(*map(turn, columns))
+
+
+def fault_curve(eta: Floats, scale: CountScale | CountScales) -> tuple[Floats, Floats]:
+    """(share, steepness) at `eta` logits: expected share of faulty fans, and how fast its logit falls."""
+    reach = np.sqrt(eta * eta + BEND_REACH**2)
+    logit = scale.base - scale.slope * eta - scale.bend * reach
+    share = 1 / (1 + np.exp(np.clip(-logit, -_SURE, _SURE)))
+    return share, scale.slope + scale.bend * eta / reach
+
+
+def excess(share: Floats, inspected: Floats, scale: CountScale | CountScales) -> Floats:
+    """How many times as large the variance of a count is as without clustering."""
+    return 1 + (scale.dispersion + scale.rise * share) * np.maximum(inspected - 1, 0)
+
+
+def count_news(eta: Floats, faults: Floats, inspected: Floats, scales: CountScales) -> tuple[Floats, Floats]:
+    """(score, information) about ability of each count: McCullagh and Nelder, chapter 9."""
+    share, steepness = fault_curve(eta, scales)
+    expected, weight = inspected * share, steepness / excess(share, inspected, scales)
+    return weight * (expected - faults), weight * steepness * expected * (1 - share)
+
+
+def count_chance(eta: Floats, faults: Floats, inspected: Floats, scales: CountScales) -> Floats:
+    """Log quasi-likelihood of each count, up to a constant: the integral over the share p of
+    (k - n p) / (p (1 - p) (a + b p)), with a + b p the excess of the variance."""
+    share, _ = fault_curve(eta, scales)
+    least, most = (excess(np.full_like(share, end), inspected, scales) for end in (0, 1))
+    found, clean = faults / least, (inspected - faults) / most
+    spread = np.log(excess(share, inspected, scales))
+    return np.asarray(found * np.log(share) + clean * np.log1p(-share) - (found + clean) * spread)
+
+
 def fault_share(eta: npt.ArrayLike, scale: CountScale) -> npt.NDArray[np.float64]:
     """Expected share of faulty fans, 0..1; it falls as ability rises."""
-    return np.asarray(sp.special.expit(scale.base - scale.slope * np.asarray(eta, dtype=float)))
+    return np.asarray(fault_curve(np.asarray(eta, dtype=float), scale)[0])
 
 
 def count_scale_from_bands(
@@ -107,7 +159,7 @@ def band_level(eta: npt.ArrayLike, scale: CountScale) -> npt.NDArray[np.float64]
     w = 1 / dispersion - 1: J. G. Skellam, J. R. Stat. Soc. B 10 (1948) 257-261.
     """
     share = fault_share(eta, scale)[..., None]
-    whole = 1 / max(scale.dispersion, 1e-6) - 1
+    whole = 1 / np.clip(scale.dispersion + scale.rise * share, 1e-6, LARGEST_DISPERSION) - 1
     faulty, clean = share * whole, (1 - share) * whole
     faults = np.arange(max(scale.at_most) + 1)
     ways = -sp.special.betaln(faults + 1, scale.per - faults + 1) - np.log(scale.per + 1)

@@ -14,6 +14,8 @@ DAYS_A_MONTH = 365.25 / 12
 COURSE_ENDS = (1, 3, 6, 10, 19)
 # The set by which those who learn early are furthest ahead.
 LEAD_SETS = 5
+# How far from the middle a fault curve that bends has done most of its bending, logits.
+BEND_REACH = 3.0
 # States beside the abilities: the slope and the lead.
 TRENDS = 2
 
@@ -32,8 +34,8 @@ class Dynamics:
 
     Guide, not measured on lash work: half of a gain is lost in `fade_days_accuracy` (6.5 months) or
     `fade_days_speed` (13 months) without practice (P. Tatel and P. Ackerman, Psychological Bulletin 2025,
-    abstract); a constant half-life is our assumption. People differ: the loss has standard deviation
-    `fade_spread` times itself.
+    abstract); a constant half-life is our assumption. A weekly refit moves both by one factor, as the marks
+    after breaks say. People differ: the loss has standard deviation `fade_spread` times itself.
     """
 
     start: float = -1.0
@@ -89,9 +91,11 @@ def stretch_of(step: int) -> int | None:
 
 @dataclass(frozen=True, slots=True)
 class CountScale:
-    """Faults of one counted criterion: logit of the fault share = `base` - `slope` * ability on the day.
+    """Faults of one counted criterion at ability x on the day: logit of the fault share p = `base` -
+    `slope` * x - `bend` * sqrt(BEND_REACH^2 + x^2), which never rises with x.
 
-    `dispersion`: correlation of faults within one set, beta-binomial: Var = n p (1-p) (1 + dispersion (n-1)).
+    Correlation of faults within one set: r = `dispersion` + `rise` * p, Var = n p (1-p) (1 + r (n-1)). With
+    `rise` 0 beta-binomial; with `dispersion` 0 near the negative binomial, where the rate itself varies.
     `at_most`: the rubric's bands, most faults of `per` fans for level 4, 3, 2, 1; empty when not known.
     """
 
@@ -100,9 +104,12 @@ class CountScale:
     dispersion: float = 0.02
     at_most: tuple[int, ...] = ()
     per: int = 40
+    bend: float = 0.0
+    rise: float = 0.0
 
     def __post_init__(self) -> None:
-        if not (isfinite(self.base) and self.slope > 0 and 0 <= self.dispersion < 1):
+        falls = isfinite(self.base) and self.slope > abs(self.bend)
+        if not (falls and self.dispersion >= 0 and self.rise >= 0 and self.dispersion + self.rise < 1):
             raise _bad("a count scale is off its range")
 
 

@@ -12,7 +12,14 @@ from assessments.skill.arrays import Array
 from assessments.skill.batch import Slot, State, Step, Sweep
 from assessments.skill.elimination import forward
 from assessments.skill.interface import TOP_LEVEL
-from assessments.skill.likelihood import Floats, level_chances, level_moments
+from assessments.skill.likelihood import (
+    Floats,
+    excess,
+    fault_curve,
+    level_chances,
+    level_moments,
+)
+from assessments.skill.parameters import BEND_REACH
 from assessments.skill.table import MISSING, Panel
 
 _POINTS = ((-1.0, 0.5), (1.0, 0.5))
@@ -21,7 +28,11 @@ _SPREAD_STEP = 0.5
 # A threshold rests on as much prior news as this many marks near it; a count scale on as many sets.
 _PRIOR_MARKS = 20.0
 _PRIOR_SETS = 20.0
-LEAST_SLOPE, LARGEST_DISPERSION = 0.2, 0.5
+# Precision of a dispersion and of its rise about those in the parameters.
+_PRIOR_EXCESS = np.diag([0.02**-2, 0.1**-2])
+LEAST_SLOPE, LARGEST_EACH = 0.1, 0.49
+# Of the slope: a fault curve is at most four times as steep at one end as at the other.
+LARGEST_BEND = 0.6
 
 
 class ScaleSums:
@@ -34,8 +45,10 @@ class ScaleSums:
         self._steps = np.zeros((educators, TOP_LEVEL))
         self._step_news = np.zeros((educators, TOP_LEVEL, TOP_LEVEL))
         self._levels = np.zeros((2, criteria))
-        self._slopes = np.zeros((5, criteria))
-        self._excess = np.zeros((2, criteria))
+        self._curve_news = np.zeros((criteria, 3, 3))
+        self._curve_pull = np.zeros((criteria, 3))
+        self._excess_news = np.zeros((criteria, 2, 2))
+        self._excess_pull = np.zeros((criteria, 2))
 
     def watch(self, panel: Panel, state: State, step: Step) -> None:
         """Takes one set of each active student into the sums."""
@@ -47,7 +60,7 @@ class ScaleSums:
                 eta = on_day[self._sweep.arrays.skill_of] - slot.at
                 self._add_levels(eta, slot, weight)
                 if slot.inspected is not None:
-                    self._add_slopes(eta, slot, weight)
+                    self._add_curves(eta, slot, weight)
             if slot.inspected is not None:
                 foreseen = step.expected[:, columns][self._sweep.arrays.skill_of] - slot.at
                 prior = np.einsum("iin->in", step.prior)[:, columns][self._sweep.arrays.skill_of]
@@ -73,20 +86,25 @@ class ScaleSums:
         gap, news = self._levels
         return np.asarray(np.clip(-gap / (news + 1.0), -1, 1))
 
-    def count_change(self) -> tuple[Array, Array]:
-        """(change of slope, change of base), (C,) each; the fit in the middle stays."""
-        news, first, second, lost, turned = self._slopes
-        middle = first / np.maximum(news, 1e-9)
-        spread = second - middle * first
-        change = np.clip(-(turned - middle * lost) / (spread + _PRIOR_SETS), -0.2, 0.2)
-        return np.asarray(change), np.asarray(change * middle)
+    def count_change(self) -> Array:
+        """(C, 3) change of base, slope and bend; a bend is drawn towards 0 while there are few sets."""
+        # A criterion without counts has no news at all; its base must still not move.
+        precision = np.diag([1e-6, _PRIOR_SETS, _PRIOR_SETS])
+        pull = self._curve_pull.copy()
+        pull[:, 2] -= _PRIOR_SETS * self._sweep.arrays.counts.bend
+        change = np.linalg.solve(self._curve_news + precision, pull[..., None])[..., 0]
+        longest = np.abs(change[:, 1:]).max(axis=1, keepdims=True)
+        return np.asarray(change * np.minimum(1, 0.2 / np.maximum(longest, 1e-9)))
 
     def dispersion(self) -> Array:
-        """(C,) moment estimate, drawn towards the value in the parameters while there are few sets."""
-        over, room = self._excess
-        start = self._sweep.arrays.dispersion
-        estimate = (over + _PRIOR_SETS * start) / (room + _PRIOR_SETS)
-        return np.asarray(np.clip(estimate, 0.0, LARGEST_DISPERSION))
+        """(C, 2) dispersion and its rise by weighted least squares of the squared surprises, neither below 0;
+        drawn towards the parameters' while there are few sets."""
+        from scipy.optimize import nnls
+
+        counts = self._sweep.arrays.counts
+        start = np.stack([counts.dispersion, counts.rise], axis=1)
+        news, pull = self._excess_news + _PRIOR_EXCESS, self._excess_pull + start @ _PRIOR_EXCESS
+        return np.minimum([nnls(*pair)[0] for pair in zip(news, pull, strict=True)], LARGEST_EACH)
 
     def _add_levels(self, eta: Floats, slot: Slot, weight: float) -> None:
         offset = self._sweep.arrays.offset[:, None]
@@ -105,28 +123,32 @@ class ScaleSums:
         self._step_news += _at_least_both(by_educator @ above.sum(axis=0))
         self._step_news -= (by_educator @ both).reshape(self._step_news.shape)
 
-    def _add_slopes(self, eta: Floats, slot: Slot, weight: float) -> None:
-        arrays = self._sweep.arrays
+    def _add_curves(self, eta: Floats, slot: Slot, weight: float) -> None:
+        counts = self._sweep.counts
         faults, inspected = np.asarray(slot.faults), np.asarray(slot.inspected)
-        share = 1 / (1 + np.exp(arrays.slope[:, None] * eta - arrays.base[:, None]))
-        scale = weight / (1 + arrays.dispersion[:, None] * np.maximum(inspected - 1, 0))
-        news, lost = scale * inspected * share * (1 - share), scale * (faults - inspected * share)
-        parts = [news, news * eta, news * eta * eta, lost, lost * eta]
-        self._slopes += np.stack([part.sum(axis=1) for part in parts])
+        share, _ = fault_curve(eta, counts)
+        scale = weight / excess(share, inspected, counts)
+        columns = np.stack([np.ones_like(eta), -eta, -np.sqrt(eta * eta + BEND_REACH**2)])
+        news = scale * inspected * share * (1 - share)
+        self._curve_news += np.einsum("icn,jcn,cn->cij", columns, columns, news)
+        self._curve_pull += np.einsum("icn,cn->ci", columns, scale * (faults - inspected * share))
 
     def _add_excess(self, foreseen: Floats, prior: Floats, slot: Slot) -> None:
-        """Squared surprise beyond binomial variance and beyond the doubt about ability, and its scale."""
-        arrays = self._sweep.arrays
+        """Squared surprise beyond binomial variance and beyond the doubt about ability, for its regression on
+        the fault share; weighed by its own variance, 2 V^2 + V for a count of variance V."""
+        counts = self._sweep.counts
         faults, inspected = np.asarray(slot.faults), np.asarray(slot.inspected)
-        slope = arrays.slope[:, None]
-        share = 1 / (1 + np.exp(slope * foreseen - arrays.base[:, None]))
+        share, steepness = fault_curve(foreseen, counts)
         single = share * (1 - share)
-        share = share + 0.5 * slope**2 * prior * single * (1 - 2 * share)
-        binomial = inspected * single
-        over = (faults - inspected * share) ** 2 - binomial - (binomial * slope) ** 2 * prior
+        share = share + 0.5 * steepness**2 * prior * single * (1 - 2 * share)
+        binomial, unsure = inspected * single, (inspected * single * steepness) ** 2 * prior
+        over = (faults - inspected * share) ** 2 - binomial - unsure
+        variance = binomial * excess(share, inspected, counts) + unsure
         room = binomial * np.maximum(inspected - 1, 0)
-        safe = np.maximum(room, 1e-9)
-        self._excess += np.stack([(over * room / safe**2 * (room > 0)).sum(axis=1), (room > 0).sum(axis=1)])
+        weight = 1 / np.maximum(2 * variance**2 + variance, 1e-9)
+        columns = np.stack([room, room * share])
+        self._excess_news += np.einsum("icn,jcn,cn->cij", columns, columns, weight)
+        self._excess_pull += np.einsum("icn,cn->ci", columns, weight * over)
 
 
 def _spread_on_day(step: Step) -> Floats:

@@ -5,10 +5,9 @@ import numpy as np
 from assessments.skill.observations import Grading, SetRecord, StudentRecord
 from assessments.skill.parameters import CountScale, Criterion, Facet, Parameters, Skill
 
+BENT = CountScale(bend=0.1, rise=0.1)
 CRITERIA = tuple(
-    Criterion(
-        f"{skill}-{place}", skill, 0.2 * place, CountScale() if (skill, place) == ("isolation", 0) else None
-    )
+    Criterion(f"{skill}-{place}", skill, 0.2 * place, BENT if (skill, place) == ("isolation", 0) else None)
     for skill in ("isolation", "wrap", "pace")
     for place in range(2)
 )

@@ -51,6 +51,20 @@ def test_the_evidence_prefers_the_spread_that_drew_the_marks():
     assert at() > at(step_own=0.5) and at() > at(day_own=1.0)
 
 
+def test_breaks_that_cost_little_lengthen_the_half_lives():
+    """Drawn with half-lives of 4 years and a break in every third gap; the guide says 6.5 and 13 months."""
+    true, guide = model_like.TRUE, Dynamics()
+    model_like.TRUE = replace(true, fade_days_accuracy=1460.0, fade_days_speed=1460.0, fade_spread=0.0)
+    try:
+        school = model_like.simulate(np.random.default_rng(4), students=220, sets=8, break_chance=0.3)
+    finally:
+        model_like.TRUE = true
+    found = fitted(school.table, calibrated(school.table, start_parameters(), version="1"), iterations=6)
+    assert found.dynamics.fade_days_accuracy > 1.5 * guide.fade_days_accuracy
+    ratio = found.dynamics.fade_days_speed / found.dynamics.fade_days_accuracy
+    assert ratio == pytest.approx(guide.fade_days_speed / guide.fade_days_accuracy)
+
+
 def test_too_few_students_change_nothing():
     table = model_like.simulate(np.random.default_rng(3), students=20).table
     assert not has_enough(table)

@@ -1,12 +1,17 @@
+from dataclasses import fields
+
 import numpy as np
 import pytest
 from scipy.special import logit
-from scipy.stats import betabinom
+from scipy.stats import betabinom, nbinom
 
 from assessments.skill.likelihood import (
+    CountScales,
     ability_at,
     band_level,
     category_weights,
+    count_chance,
+    count_news,
     count_scale_from_bands,
     fault_share,
     level_chances,
@@ -69,6 +74,40 @@ def test_ability_at_a_level_has_that_level():
 def test_a_fault_share_falls_by_the_slope_in_log_odds():
     scale = CountScale(base=-2.0, slope=0.5)
     assert logit(fault_share([0.0, 2.0], scale)) == pytest.approx([-2.0, -3.0])
+
+
+def test_a_bent_fault_curve_is_steeper_on_one_side_and_never_rises():
+    """Far off the middle its logit falls by slope - bend and slope + bend (limits of the hyperbola)."""
+    scale = CountScale(base=-1.0, slope=0.5, bend=0.3)
+    shares = logit(fault_share(np.linspace(-30, 30, 601), scale))
+    assert (np.diff(shares) <= 0).all()
+    assert [shares[10] - shares[0], shares[-201] - shares[-191]] == pytest.approx([-0.2, 0.8], abs=0.02)
+
+
+@pytest.mark.parametrize("rise", [0.0, 0.3])
+def test_the_news_of_a_count_is_the_slope_of_its_quasi_likelihood(rise):
+    """Central differences (arithmetic)."""
+    eta = np.linspace(-4, 4, 9)
+    scales, faults, inspected = one_scale(bend=0.2, rise=rise), np.full(9, 3.0), np.full(9, 40.0)
+    up, down = (count_chance(eta + step, faults, inspected, scales) for step in (1e-4, -1e-4))
+    assert count_news(eta, faults, inspected, scales)[0] == pytest.approx((up - down) / 2e-4, rel=1e-5)
+
+
+def test_a_rate_that_itself_varies_gives_the_score_of_the_negative_binomial():
+    """Faults are few, and 1 / size = rise: oracle scipy.stats.nbinom, by central differences (CALC)."""
+    scales, faults = one_scale(base=-7.0, dispersion=0.0, rise=0.25), np.arange(8.0)
+
+    def chance(eta):
+        mean = 4000 * np.exp(-7.0 - 0.6 * eta)
+        return nbinom.logpmf(faults, 4, 4 / (4 + mean))
+
+    score, _ = count_news(np.full(8, 0.4), faults, np.full(8, 4000.0), scales)
+    assert score == pytest.approx((chance(0.4 + 1e-4) - chance(0.4 - 1e-4)) / 2e-4, abs=0.005)
+
+
+def one_scale(**figures):
+    scale = CountScale(**figures)
+    return CountScales(*(np.array([getattr(scale, item.name)]) for item in fields(CountScales)))
 
 
 def test_bands_give_a_scale_that_runs_through_them():

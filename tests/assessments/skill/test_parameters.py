@@ -45,6 +45,8 @@ def test_text_of_another_form_is_refused_with_advice(text):
         {"dynamics": {"start_own": -1}},
         {"dynamics": {"fade_days_speed": 0}},
         {"dynamics": {"course": [0.1]}},
+        {"criteria": [{"code": "c", "skill": "pace", "offset": 0, "count": {"slope": 0.3, "bend": -0.3}}]},
+        {"criteria": [{"code": "c", "skill": "pace", "offset": 0, "count": {"rise": -0.1}}]},
         {"educators": {"ines": {"value": 0, "variance": 0, "marks": 1, "steps": [1]}}},
     ],
 )
@@ -94,6 +96,12 @@ def test_parameters_written_before_there_were_steps_a_course_and_a_lead_are_stil
     found = parameters_from_json(json.dumps(data))
     assert found.educators["ines"] == Facet(0.2, 0.01, 300)
     assert found.dynamics == Dynamics()
+
+
+def test_parameters_written_before_fault_curves_could_bend_are_still_read():
+    data = json.loads(PARAMETERS.to_json())
+    del data["criteria"][0]["count"]["bend"], data["criteria"][0]["count"]["rise"]
+    assert parameters_from_json(json.dumps(data)) == PARAMETERS
 
 
 def test_the_course_holds_for_its_stretch_and_ends():
