@@ -88,7 +88,7 @@ def test_a_student_sees_no_time_beyond_the_days_that_may_be_booked(cast: Cast, r
     RotaRules.objects.create(academy=cast.academy, days_ahead=7)
     far = asked(rota, first_on=(timezone.now() + timedelta(days=30)).date().isoformat())
     page = client_for(cast.ada).get(OWN, far).content.decode()
-    assert "That is too far ahead" in page and "Later days" not in page
+    assert "That is too far ahead. Times can be booked until" in page and "Later days" not in page
     assert offered(client_for(cast.ines).get(NEW, far | {"student": cast.ada.pk}).content.decode())
 
 
