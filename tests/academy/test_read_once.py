@@ -56,10 +56,7 @@ def test_whoever_writes_makes_it_ask_again():
 
 
 def test_an_answer_of_none_is_kept_too():
-    @read_once
-    def nobody() -> None:
-        asked.append("nobody")
-
+    nobody = read_once(lambda: asked.append("nobody"))
     with reading_once():
         assert nobody() is None and nobody() is None
     assert len(asked) == 1

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 from django.db import connection, transaction
@@ -172,7 +173,7 @@ def _keys(name: str, cast: Cast) -> dict[str, int]:
     return {}
 
 
-def _asked(name: str, cast: Cast) -> dict[str, object]:
+def _asked(name: str, cast: Cast) -> dict[str, Any]:
     """What the page is asked: times are looked for only when it is known for whom."""
     if not name.endswith("booking-new"):
         return {}

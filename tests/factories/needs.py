@@ -1,6 +1,7 @@
 """Needs asked for by hand, and the skills and drills they are about."""
 
 from datetime import timedelta
+from typing import Any
 
 from academy.models import Membership
 from assessments.models import Need
@@ -14,7 +15,7 @@ def make_need(student: Membership, educator: Membership, nth: int = 0, **changes
     """One for the nth skill of the catalogue, due a week after the first set of the tests."""
     load_catalogue()
     skills = list(Skill.objects.all())
-    wanted = {
+    wanted: dict[str, Any] = {
         "skill": skills[nth % len(skills)],
         "reason": "She asked to go through it again.",
         "due_on": (STARTED + timedelta(days=7)).date(),
@@ -27,4 +28,4 @@ def make_need(student: Membership, educator: Membership, nth: int = 0, **changes
     ).first()
     if existing:
         return existing
-    return raise_need(student=student, wanted=WantedNeed(**wanted), actor=educator, now=STARTED)  # type: ignore[arg-type]
+    return raise_need(student=student, wanted=WantedNeed(**wanted), actor=educator, now=STARTED)

@@ -31,6 +31,7 @@ class World:
 def world(bench: Bench, cast: Cast) -> World:
     grade = make_graded_set(bench)
     need = make_need(cast.ada, cast.ines)
+    assert need.drill
     change_need_rules(academy=cast.academy, rules={"refresher_days": 50}, actor=cast.owner, now=LATER)
     count = DrillCount.objects.create(
         student=cast.ada, drill=need.drill, done=20, clean_count=10, recorded_by=cast.ines, at=LATER

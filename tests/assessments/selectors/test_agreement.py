@@ -88,7 +88,7 @@ def test_a_report_of_an_older_format_is_not_shown(bench: Bench, cast: Cast):
     assert (state.report, state.findings) == (None, None)
 
 
-def keep_severities(cast: Cast, notes: tuple[str, ...] = (), **educators: Facet) -> None:
+def keep_severities(cast: Cast, educators: dict[str, Facet], notes: tuple[str, ...] = ()) -> None:
     made = Parameters("parameters-1", (), (), educators=educators, notes=notes)
     ParameterVersion.objects.create(
         academy=cast.academy,
@@ -108,7 +108,7 @@ def test_both_views_of_how_strict_an_educator_is_stand_in_one_row(
         second_result(graded_set(bench, at=at), cast.second, {"product": 3}, at=at + timedelta(hours=9))
     compute_agreement(academy=cast.academy, until=MUCH_LATER, seed=1, now=MUCH_LATER)
     ines, tova = Facet(0.5, 0.01, 90), Facet(-0.5, 0.01, 70)
-    keep_severities(cast, **{str(cast.ines.pk): ines, str(cast.second.pk): tova})
+    keep_severities(cast, {str(cast.ines.pk): ines, str(cast.second.pk): tova})
     findings = agreement_state(cast.academy).findings
     assert findings is not None
     with django_assert_num_queries(3):
@@ -125,7 +125,7 @@ def test_both_views_of_how_strict_an_educator_is_stand_in_one_row(
 @pytest.mark.parametrize("note", ["The educators fall into 2 groups with no student in common.", ""])
 def test_educators_who_share_no_student_get_a_warning_and_no_figures_from_daily_marks(cast: Cast, note: str):
     both = {str(member.pk): Facet(0.5, 0.01, 90) for member in (cast.ines, cast.owner)}
-    keep_severities(cast, (note,) if note else (), **both)
+    keep_severities(cast, both, (note,) if note else ())
     table = severity_table(cast.academy, None)
     assert table.is_linked is not bool(note)
     assert all((row.daily.value is None) is bool(note) for row in table.rows)
@@ -133,7 +133,7 @@ def test_educators_who_share_no_student_get_a_warning_and_no_figures_from_daily_
 
 
 def test_one_educator_alone_is_compared_with_nobody(cast: Cast):
-    keep_severities(cast, **{str(cast.ines.pk): Facet(0.0, 0.0, 90)})
+    keep_severities(cast, {str(cast.ines.pk): Facet(0.0, 0.0, 90)})
     (row,) = severity_table(cast.academy, None).rows
     assert (row.daily.value, row.twice.value, row.disagree) == (None, None, False)
 

@@ -61,6 +61,7 @@ def test_a_skill_in_review_is_told(bench: Bench, cast: Cast):
 
 def test_only_what_was_counted_in_its_drill_since_it_was_raised_counts(cast: Cast):
     mine = make_need(cast.ada, cast.ines)
+    assert mine.drill
     for at, clean in ((STARTED - DAY, 7), (STARTED + DAY, 5), (STARTED + 2 * DAY, 4)):
         last = DrillCount.objects.create(
             student=cast.ada, drill=mine.drill, done=9, clean_count=clean, recorded_by=cast.ines, at=at

@@ -74,9 +74,7 @@ def test_another_academys_day_is_its_own(bench: Bench, cast: Cast):
     assert (board.under_way, board.heads, board.signed) == ((), (), ())
 
 
-def test_the_day_costs_nine_queries_however_much_goes_on(
-    bench: Bench, cast: Cast, django_assert_num_queries
-):
+def test_the_day_costs_nine_queries_however_much_goes_on(bench: Bench, cast: Cast, django_assert_num_queries):
     make_graded_set(bench)
     make_started_set(bench, at=STARTED + 5 * AN_HOUR)
     with django_assert_num_queries(9):

@@ -56,7 +56,7 @@ def test_a_failed_gate_raises_its_need_in_the_transaction_of_the_signature(bench
 def test_the_drill_is_that_of_a_fault_of_the_skill(bench: Bench, cast: Cast):
     failed(bench)
     need = opened(cast, "failed_gate")
-    assert need.drill.faults.filter(skill=need.skill).exists()
+    assert need.drill and need.drill.faults.filter(skill=need.skill).exists()
 
 
 def test_the_next_set_that_passes_the_gate_closes_it_and_is_named_as_evidence(bench: Bench, cast: Cast):
@@ -178,6 +178,7 @@ class TestCounting:
 
     def test_what_was_counted_before_the_need_does_not_count(self, bench: Bench, cast: Cast):
         need = make_need(cast.ada, cast.ines)
+        assert need.drill
         DrillCount.objects.create(
             student=cast.ada, drill=need.drill, done=50, clean_count=50, recorded_by=cast.ines, at=later(-1)
         )

@@ -1,5 +1,6 @@
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from django.db import connection
@@ -24,7 +25,7 @@ def rota(cast: Cast) -> Rota:
 
 def asked_for(cast: Cast, rota: Rota, **changes: object) -> Asked:
     skill = Skill.objects.get(code="isolation")
-    given = {
+    given: dict[str, Any] = {
         "need": 7,
         "student": cast.ada.pk,
         "skill": skill.pk,

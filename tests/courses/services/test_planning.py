@@ -4,6 +4,7 @@ import pytest
 
 from courses.models import Booking, ProposalLine, RotaProposal
 from courses.planning.problem import ProblemError
+from courses.selectors.planning import instant
 from courses.services import planning as services
 from courses.services.planning import GRACE, PlanUnderWay, compute_proposal, fail_cut_short, open_proposal
 from tests.courses.selectors.test_planning import asked_for
@@ -40,7 +41,7 @@ def test_a_need_gets_a_line_with_its_place_its_words_and_its_reasons(cast: Cast,
     assert (line.change, line.need, line.student, line.state) == ("new", 7, cast.ada, "open")
     assert cast.ada.name in line.words
     assert line.content["reasons"]
-    assert services.instant(line.content["starts"]).date() == date(2026, 3, 10)
+    assert instant(line.content["starts"]).date() == date(2026, 3, 10)
     assert proposal.words == "No better plan exists."
 
 
