@@ -43,6 +43,7 @@ def first_inspection(practice_set: PracticeSet) -> Inspection | None:
     return found.select_related("inspector__user").prefetch_related("positions__faults").first()
 
 
+@read_once  # what was found is final once it is asked for marks
 def inspection_of(practice_set: PracticeSet) -> Inspection:
     """The same, where it must exist; NotHere before the set is finished."""
     found = first_inspection(practice_set)

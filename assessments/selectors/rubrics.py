@@ -2,6 +2,7 @@ from django.db.models import Count, Prefetch, QuerySet
 
 from academy.errors import DomainError, NotHere
 from academy.models import Academy, Membership
+from academy.read_once import read_once
 from assessments.models import Criterion, Rubric, RubricVersion
 from courses.models import SetBrief
 
@@ -55,6 +56,7 @@ def draft_of(rubric: Rubric) -> RubricVersion | None:
     return RubricVersion.objects.filter(rubric=rubric, published_at=None).first()
 
 
+@read_once
 def rubric_for(brief: SetBrief) -> RubricVersion:
     """The version this brief is marked with: the one chosen for it, or the academy's newest published."""
     published = published_versions(brief.academy)

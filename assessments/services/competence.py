@@ -7,8 +7,8 @@ from django.db import transaction
 from academy.errors import DomainError
 from academy.jobs import enqueue
 from academy.models import Academy, Membership
-from academy.selectors.people import students
 from academy.read_once import read_anew
+from academy.selectors.people import students
 from academy.services.audit import record
 from assessments.models import CompetenceDecision, CompetenceRule, CompetenceStanding, Mark, MasteryRule
 from assessments.scoring.competence_rules import CompetenceInputError

@@ -202,7 +202,12 @@ def _renew(rows: Sequence[Need], renewed: Sequence[Renew], sets: Mapping[str, in
         row = by_key[each.key]
         row.reason, row.due_on = each.reason, each.due_on
         row.raised_from_id = sets.get(row.skill.code)
-        row.save(update_fields=["reason", "due_on", "raised_from"])
+    Need.objects.bulk_create(
+        [by_key[each.key] for each in renewed],
+        update_conflicts=True,
+        unique_fields=["id"],
+        update_fields=["reason", "due_on", "raised_from"],
+    )
 
 
 def _raise(

@@ -5,6 +5,7 @@ from django.db.models import Max, OuterRef, Q, QuerySet, Subquery
 
 from academy.errors import NotHere
 from academy.models import Academy
+from academy.read_once import read_once
 from courses.models import BriefVersion, SetBrief
 
 BRIEFS_A_PAGE = 25
@@ -27,6 +28,7 @@ def briefs(academy: Academy) -> QuerySet[SetBrief]:
     )
 
 
+@read_once
 def brief(academy: Academy, brief_id: int) -> SetBrief:
     """One brief, retired or not: graded sets still point to it."""
     found = SetBrief.objects.filter(academy=academy, pk=brief_id).first()
@@ -35,6 +37,7 @@ def brief(academy: Academy, brief_id: int) -> SetBrief:
     return found
 
 
+@read_once
 def newest_version(brief: SetBrief) -> BriefVersion:
     return _complete(BriefVersion.objects.filter(brief=brief)).order_by("-number")[0]
 
