@@ -35,7 +35,7 @@ def read_anew() -> None:
 
 
 def read_once(selector: Callable[Given, Found]) -> Callable[Given, Found]:
-    """For a selector of rows that nobody changes, with arguments that tell them apart. Its answer is shared."""
+    """For a selector of rows that stand still, with arguments that tell them apart; its answer is shared."""
 
     @wraps(selector)
     def read(*args: Given.args, **kwargs: Given.kwargs) -> Found:

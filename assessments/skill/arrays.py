@@ -71,7 +71,6 @@ def parameter_arrays(parameters: Parameters) -> ParameterArrays:
     index = {code: place for place, code in enumerate(parameters.skill_codes)}
     criteria, dynamics = parameters.criteria, parameters.dynamics
     weights = category_weights(parameters.thresholds)
-    scales = [criterion.count or CountScale() for criterion in criteria]
     days = {True: dynamics.fade_days_speed, False: dynamics.fade_days_accuracy}
     return ParameterArrays(
         skills=parameters.skill_codes,
@@ -80,13 +79,7 @@ def parameter_arrays(parameters: Parameters) -> ParameterArrays:
         skill_of=np.array([index[criterion.skill] for criterion in criteria], dtype=np.intp),
         offset=_column(criterion.offset for criterion in criteria),
         curves=_curves(parameters, weights.tolist()),
-        counts=CountScales(
-            base=_column(scale.base for scale in scales),
-            slope=_column(scale.slope for scale in scales),
-            bend=_column(scale.bend for scale in scales),
-            dispersion=_column(scale.dispersion for scale in scales),
-            rise=_column(scale.rise for scale in scales),
-        ),
+        counts=_count_scales([criterion.count or CountScale() for criterion in criteria]),
         thresholds=parameters.thresholds,
         weights=tuple(weights.tolist()),
         powers=weighted_powers(weights.tolist()),
@@ -98,6 +91,16 @@ def parameter_arrays(parameters: Parameters) -> ParameterArrays:
         dynamics=dynamics,
         educators=parameters.educators,
         briefs=parameters.briefs,
+    )
+
+
+def _count_scales(scales: Sequence[CountScale]) -> CountScales:
+    return CountScales(
+        base=_column(scale.base for scale in scales),
+        slope=_column(scale.slope for scale in scales),
+        bend=_column(scale.bend for scale in scales),
+        dispersion=_column(scale.dispersion for scale in scales),
+        rise=_column(scale.rise for scale in scales),
     )
 
 
