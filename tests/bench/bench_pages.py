@@ -3,8 +3,8 @@
 The goal is held against the strictest floor in the words of the goal: as many queries as the page, each one
 row by its key, nothing rendered. Beside it stand floors that send raw SQL and that render the bare frame.
 Pages that keep parts are measured with them kept, and with them made anew, each against a floor of as many
-queries as it takes. Processor time of this process, because a busy machine stretches the clock on the wall. The
-time on the wall stands beside it: there the server of the database works too.
+queries as it takes. Processor time of this process, because a busy machine stretches the clock on the wall.
+The time on the wall stands beside it: there the server of the database works too.
 Runs on the database of the environment, which it fills with the demo: run.py gives it one to throw away.
 """
 
