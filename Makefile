@@ -15,6 +15,8 @@ LIKE_PRODUCTION := FANLIGHT_DEMO=0 FANLIGHT_DATA_DIR=.test FANLIGHT_SITE_URL=htt
   FANLIGHT_SECRET_KEY=$$($(PY) -c 'import secrets; print(secrets.token_urlsafe(48))')
 TEMPLATES := find templates -name '*.html' -print0 | xargs -0
 TESTING := DJANGO_SETTINGS_MODULE=tests.settings
+# Every process has a database and a queue of its own; the tests of one file stay together.
+PYTEST := $(PY) -m pytest -n auto --maxprocesses 4 --dist loadfile
 
 .PHONY: help demo test test-services test-embedded lint format bench screenshots lock clean
 
@@ -33,10 +35,10 @@ demo: $(VENV)/.runtime ## fill a demo academy and serve it (PORT=8000)
 test: lint test-services test-embedded ## everything: lint, all tests on real services, then on SQLite
 
 test-services: $(VENV)/.dev ## all tests on PostgreSQL, Valkey, a Celery worker, SMTP and Chromium
-	$(PY) -m pytest
+	$(PYTEST)
 
 test-embedded: $(VENV)/.dev ## what needs neither browser nor outside programs, on SQLite without services
-	$(PY) -m pytest --embedded -m "not browser and not outside"
+	$(PYTEST) --embedded -m "not browser and not outside"
 
 lint: $(VENV)/.dev ## format, style, types, import rules, migrations, system checks
 	$(VENV)/bin/ruff format --check .
