@@ -137,12 +137,12 @@ class TestSigning:
             ({"left_count": "-1"}, "left_count", "-1 cannot be counted. Enter 0 or more."),
             ({"left_count": "many"}, "left_count", "whole number"),
             ({"right_count": "401"}, "right_count", "400"),
-            ({"level_wrap": "7"}, "level_wrap", "7"),
-            ({"drill": "juggling"}, "drill", "juggling"),
+            ({"level_wrap": "7"}, "level_wrap", "not on the list"),
+            ({"drill": "juggling"}, "drill", "not on the list"),
             ({"drill_count": "0"}, "drill_count", "1"),
-            ({"lines_done": ["humming"]}, "lines_done", "humming"),
+            ({"lines_done": ["humming"]}, "lines_done", "not on the list"),
             ({"reason_wrap": "x" * 501}, "reason_wrap", "500"),
-            ({"note": "nul \0 byte"}, "note", "Null characters"),
+            ({"note": "nul \0 byte"}, "note", "invisible character"),
         ],
     )
     def test_what_cannot_be_is_said_on_its_field_and_nothing_typed_is_lost(
