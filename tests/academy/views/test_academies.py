@@ -32,12 +32,12 @@ def test_settings_are_saved(cast, client_for):
     [
         ({"time_zone": "Saltby"}, "is not a time zone we know"),
         ({"room_c_high": "19"}, "The upper end of the range is below the lower end"),
-        ({"room_rh_high": "101"}, "less than or equal to 100"),
-        ({"adhesive_days": "0"}, "greater than or equal to 1"),
-        ({"drill_days": "soon"}, "Enter a whole number"),
-        ({"room_c_low": "NaN"}, "Enter a number"),
-        ({"name": "x" * 121}, "at most 120 characters"),
-        ({"name": ""}, "This field is required"),
+        ({"room_rh_high": "101"}, "This is too large. Enter 100 or less."),
+        ({"adhesive_days": "0"}, "This is too small. Enter 1 or more."),
+        ({"drill_days": "soon"}, "This is no whole number."),
+        ({"room_c_low": "NaN"}, "This is no number."),
+        ({"name": "x" * 121}, "This has 121 characters. Shorten it to 120."),
+        ({"name": ""}, "Fill this in."),
     ],
 )
 def test_what_cannot_be_is_refused_in_words_and_nothing_typed_is_lost(cast, client_for, wrong, sentence):
@@ -69,8 +69,8 @@ def test_a_cohort_is_changed_and_its_dates_are_in_the_form(cast, client_for):
     [
         ({"name": "Spring evening"}, "There is already a cohort called"),
         ({"ends_on": "2026-09-06"}, "The cohort ends before it starts"),
-        ({"starts_on": "2026-02-30"}, "Enter a valid date"),
-        ({"name": "x" * 81}, "at most 80 characters"),
+        ({"starts_on": "2026-02-30"}, "This is no day."),
+        ({"name": "x" * 81}, "This has 81 characters. Shorten it to 80."),
     ],
 )
 def test_a_cohort_that_cannot_be_is_refused_in_words(cast, client_for, wrong, sentence):

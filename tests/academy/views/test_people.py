@@ -123,7 +123,7 @@ def test_a_cohort_of_another_academy_cannot_be_chosen(cast, client_for):
     foreign = make_cohort(cast.other_academy, "Next door")
     url = reverse("academy:person", args=[cast.ada.pk])
     answer = client_for(cast.owner).post(url, {"role": "student", "cohort": foreign.pk})
-    assertContains(answer, "Select a valid choice")
+    assertContains(answer, "What was chosen is no longer there.")
     assert Membership.objects.get(pk=cast.ada.pk).cohort == cast.cohort
 
 

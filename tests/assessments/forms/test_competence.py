@@ -69,8 +69,8 @@ def test_without_the_watch_there_is_none_and_its_risk_is_not_asked_for():
         ({"horizon": "3"}, "horizon", "Lengthen the horizon"),
         ({"kind": "run", "length": ""}, "length", "Give a number."),
         ({"kind": "run", "length": "50"}, "horizon", "looks at 40"),
-        ({"kind": "nonsense"}, "kind", "nonsense"),
-        ({"preset": "nonsense"}, "preset", "nonsense"),
+        ({"kind": "nonsense"}, "kind", "not on the list"),
+        ({"preset": "nonsense"}, "preset", "not on the list"),
     ],
 )
 def test_what_cannot_be_gets_a_sentence_at_its_field(changes, field, words):

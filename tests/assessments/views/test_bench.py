@@ -108,7 +108,7 @@ class TestNewSet:
             ({"room_c": "60"}, "room_c", "60 °C cannot be. Enter 5 to 45."),
             ({"adhesive_lot": "x" * 80}, "adhesive_lot", "has 80 characters. Enter 40 or fewer"),
             ({"adhesive_days": "0"}, "adhesive_days", "1"),
-            ({"adhesive_lot": "   "}, "adhesive_lot", "required"),
+            ({"adhesive_lot": "   "}, "adhesive_lot", "Fill this in."),
             ({"adhesive_opened_on": "soon"}, "adhesive_opened_on", "date"),
             ({"adhesive_opened_on": "9999-12-31"}, "adhesive_opened_on", "after today"),
             ({"student": ""}, "student", "Choose a student."),

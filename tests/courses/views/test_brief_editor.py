@@ -137,13 +137,13 @@ def test_two_people_who_revise_at_once_are_told_once(cast, client_for):
         ({f"{INNER}/opening_deg/0": ""}, "Give the opening as two angles in whole degrees"),
         ({f"{INNER}/opening_deg/0": 70}, "The opening is from 70° to 50°. Give the smaller first"),
         ({f"{INNER}/filaments": 31}, "31 filaments a fan is out of range."),
-        ({"zone_count": 0}, "0 is not one of the available choices"),
-        ({"layers": None}, "This field is required."),
+        ({"zone_count": 0}, "What was chosen is not on the list."),
+        ({"layers": None}, "Choose one or more."),
         ({"along_0": 50}, "Fill in both the place and the degrees, or empty both."),
         ({"minutes_1": 310}, "From set 4 the target is 310 min, not below the 300 min before."),
         ({"minutes_1": ""}, "Fill in both the set number and the minutes, or empty both."),
         ({"from_0": 2}, "Give a target time from the 1st set on."),
-        ({"coverage_percent": 5}, "greater than or equal to 10"),
+        ({"coverage_percent": 5}, "This is too small. Enter 10 or more."),
     ],
 )
 def test_what_is_wrong_gets_a_sentence_and_nothing_typed_is_lost(cast, client_for, changes, sentence):

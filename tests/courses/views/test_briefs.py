@@ -22,7 +22,7 @@ def test_a_search_that_makes_no_sense_shows_everything_with_a_sentence(cast, cli
     make_brief(cast.academy, cast.ines)
     page = client_for(cast.ines).get(reverse("courses:brief-list"), {"nth": "minus"})
     assert len(page.context["rows"]) == 1
-    assert "Enter a whole number." in page.content.decode()
+    assert "This is no whole number." in page.content.decode()
 
 
 def test_the_list_costs_the_same_with_1_and_20_briefs(cast, client_for):

@@ -38,8 +38,8 @@ def test_saving_what_is_shown_changes_nothing(cast, client_for):
 @pytest.mark.parametrize(
     ("changes", "sentence"),
     [
-        ({"zone_step_mm": "many"}, "Enter a whole number."),
-        ({"limit_5": "31"}, "less than or equal to 30"),
+        ({"zone_step_mm": "many"}, "This is no whole number."),
+        ({"limit_5": "31"}, "This is too large. Enter 30 or less."),
         ({"past_natural_most_mm": "1"}, "The warning comes after the hint"),
         ({"waste_percent": ""}, "Fill this in."),
     ],
