@@ -15,7 +15,8 @@ def links(member, path="/"):
 
 
 @pytest.mark.parametrize(
-    ("who", "last", "count"), [("owner", "People", 7), ("ines", "Agreement", 6), ("ada", "My sets", 4)]
+    ("who", "last", "count"),
+    [("owner", "People", 9), ("ines", "Agreement", 8), ("ada", "My certificates", 6)],
 )
 def test_each_role_has_its_own_way_about(cast, who, last, count):
     labels = [link.label for link in links(getattr(cast, who))]

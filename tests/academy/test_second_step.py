@@ -70,8 +70,15 @@ def own_pages(patterns, prefix="/"):
         )
         if isinstance(pattern, URLResolver):
             yield from own_pages(pattern.url_patterns, route)
-        elif isinstance(pattern, URLPattern) and not route.startswith("/account/"):
+        elif (
+            isinstance(pattern, URLPattern) and not route.startswith("/account/") and not _is_public(pattern)
+        ):
             yield route
+
+
+def _is_public(pattern: URLPattern) -> bool:
+    """The same for anybody, signed in or not."""
+    return getattr(pattern.callback, "is_public", False)
 
 
 @pytest.mark.parametrize("who", ["owner", "ines"])

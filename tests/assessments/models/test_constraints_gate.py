@@ -20,7 +20,7 @@ CASES: dict[str, list[Attempt]] = {
         lambda cast: change(first(GateSignature, side="student"), side="owner"),
     ],
     "gate_opening_number_once": [
-        lambda cast: again(first(GateOpening), student_signature_id=0, educator_signature_id=0)
+        lambda cast: again(first(GateOpening), student_signature_id=-1, educator_signature_id=-2)
     ],
     "gate_opening_takes_two_signatures": [
         lambda cast: change(

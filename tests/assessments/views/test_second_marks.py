@@ -35,6 +35,8 @@ NEEDS_ANOTHER_OBJECT = {
         "status list",
     ),  # looked at in test_certificates.py
     *("programme version", "hours entry", "feed"),
+    *("booking", "wait", "exception", "closed day", "time away", "room", "spare room", "kind", "educator"),
+    *("need", "plan", "plan line", "line"),
 }
 
 

@@ -2,7 +2,7 @@ from datetime import timedelta
 
 import pytest
 
-from courses.models import Bench, Booking, BookingChange, Claim, ProposalLine, RotaProposal
+from courses.models import Bench, Booking, BookingChange, Claim, ProposalLine, RotaProposal, Skill
 from courses.selectors.planning import minutes
 from courses.services import bookings as booking_services
 from courses.services.bookings import cancel_booking, move_booking, propose_booking
@@ -44,7 +44,7 @@ def a_place(rota: Rota, cast: Cast, starts=TEN, bench: int = 0) -> dict[str, obj
         "bench": rota.benches[bench].pk,
         "head": None,
         "kind": rota.supervised.pk,
-        "skill": 1,
+        "skill": Skill.objects.get(code="isolation").pk,
         "drill": None,
     }
 
