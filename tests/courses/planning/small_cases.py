@@ -163,8 +163,15 @@ def _need(rng, nth, student, kind, starts):
 
 
 def _booked(rng, needs, rooms, educators, heads, starts):
+    """Nobody is in two places at once: claims see to that, whatever else has changed since."""
     count = rng.choice([0, 1, 2, 3] if len(starts) == 2 else [0, 0, 1, 2, 3])
-    return [_booking(rng, nth, needs, rooms, educators, heads, starts) for nth in range(count)]
+    found = [_booking(rng, nth, needs, rooms, educators, heads, starts) for nth in range(count)]
+    return [each for nth, each in enumerate(found) if not any(_meet(each, other) for other in found[:nth])]
+
+
+def _meet(one, other):
+    same_time = one.span.start < other.span.end and other.span.start < one.span.end
+    return same_time and one.student == other.student
 
 
 def _booking(rng, nth, needs, rooms, educators, heads, starts):
