@@ -99,6 +99,9 @@ urlpatterns = [
     path("keys/<str:thumbprint>", issuer.key, name="key"),
     path(".well-known/jwks.json", issuer.key_set, name="key-set"),
     path("schools/<int:academy_id>/did.json", issuer.did, name="did"),
+    path(
+        "schools/<int:academy_id>/programmes/<int:version_id>", issuer.programme, name="certified-programme"
+    ),
     path("status/<int:academy_id>/<slug:purpose>/<int:number>", issuer.status, name="status"),
     path("rota/plans/", plans.plan_list, name="plan-list"),
     path("rota/plans/<uuid:uid>/", plans.plan, name="plan"),

@@ -1,11 +1,15 @@
 """A certificate as it is signed for others to check, and the addresses it names."""
 
 from collections.abc import Iterator
+from typing import Any
 
 from django.conf import settings
 
+from academy.errors import NotHere
 from academy.templatetags.ui import LEVEL_WORDS
 from assessments.credentials.achievement import (
+    CREDENTIALS_V2,
+    OPEN_BADGES_V3,
     Achievement,
     CertificateFacts,
     FigureResult,
@@ -18,6 +22,9 @@ from assessments.credentials.keys import did_web, key_url
 from assessments.credentials.status_list import SUSPENSION
 from assessments.models import Certificate
 from assessments.scoring.certified import Certified, CertifiedSkill, certified_of, plain_words
+from courses.models import ProgrammeVersion
+from courses.programme.sheet import all_lines, unit_words
+from courses.selectors.programmes import names, with_units
 
 
 def known_sites() -> tuple[str, ...]:
@@ -42,6 +49,37 @@ def status_url(academy_id: int, purpose: str, number: int) -> str:
     return f"{settings.SITE_URL}/status/{academy_id}/{purpose}/{number}"
 
 
+def achievement_url(academy_id: int, version_id: int) -> str:
+    """Where what was certified is described; also its identifier in the signed form."""
+    return f"{settings.SITE_URL}/schools/{academy_id}/programmes/{version_id}"
+
+
+def described_achievement(academy_id: int, version_id: int) -> dict[str, Any]:
+    """What a version asks of everybody, once a certificate names it: nothing of anybody's own record.
+
+    Four queries.
+    """
+    certified = Certificate.objects.filter(academy=academy_id, enrolment__version=version_id).exists()
+    found = ProgrammeVersion.objects.filter(pk=version_id, programme__academy=academy_id)
+    version = with_units(found).select_related("programme").first()
+    if version is None or not certified:
+        raise NotHere("programme")
+    content = version.content
+    units = [f"Unit: {unit_words(unit)}" for unit in content.units]
+    lines = [f"{line.label}: {line.words}" for line in all_lines(content, names())]
+    return {
+        "@context": [CREDENTIALS_V2, OPEN_BADGES_V3],
+        "id": achievement_url(academy_id, version_id),
+        "type": ["Achievement"],
+        "achievementType": "CertificateOfCompletion",
+        "name": version.programme.name,
+        "description": content.certificate.scope,
+        "criteria": {"narrative": "\n".join([*lines, *units])},
+        "version": str(version.number),
+        "inLanguage": "en",
+    }
+
+
 def facts_of(certificate: Certificate) -> CertificateFacts:
     """All that is signed, from what was frozen."""
     certified = certified_of(certificate.content)
@@ -51,9 +89,7 @@ def facts_of(certificate: Certificate) -> CertificateFacts:
         name=certified.programme,
         issuer=Issuer(issuer_did(academy_id), certified.school, settings.SITE_URL),
         subject=certificate.subject_id,
-        achievement=_achievement(
-            certified, f"{settings.SITE_URL}/schools/{academy_id}/programmes/{version_id}"
-        ),
+        achievement=_achievement(certified, achievement_url(academy_id, version_id)),
         valid_from=certificate.valid_from,
         valid_until=certificate.valid_until,
         awarded_at=certified.awarded_at,

@@ -12,7 +12,7 @@ from assessments.credentials.keys import did_document, jwks, published_jwk
 from assessments.credentials.status_list import status_credential
 from assessments.credentials.tokens import sign
 from assessments.models import PublicKey
-from assessments.selectors.credentials import issuer_did, kid_of_key
+from assessments.selectors.credentials import described_achievement, issuer_did, kid_of_key
 from assessments.selectors.signing_keys import published_keys, signing_key
 from assessments.selectors.status_lists import COPY_LASTS, status_list
 
@@ -47,6 +47,14 @@ def did(request: HttpRequest, academy_id: int) -> HttpResponse:
     if not keys:
         raise NotHere("school")
     return _json(did_document(issuer_did(academy_id), keys), "application/did+json", lasts=KEY_LASTS)
+
+
+@require_safe
+@for_anyone
+def programme(request: HttpRequest, academy_id: int, version_id: int) -> HttpResponse:
+    """What a certificate was given for: the address that it names as its achievement."""
+    found = described_achievement(academy_id, version_id)
+    return _json(found, "application/ld+json", lasts=FOR_EVER)
 
 
 @require_safe

@@ -221,6 +221,7 @@ OURS: dict[str, Door] = {
     "assessments:check-code": replace(ANYONE, about="code", foreign=OK),
     "assessments:key": replace(ANYONE, about="key", foreign=OK),
     "assessments:key-set": ANYONE,
+    "assessments:certified-programme": replace(ANYONE, about="certified programme", foreign=OK),
     "assessments:did": replace(ANYONE, about="school", foreign=OK),
     "assessments:status": replace(ANYONE, about="status list", foreign=OK),
     "api:second-mark": replace(MARKS_BLIND, anonymous=REFUSED, about="second mark"),

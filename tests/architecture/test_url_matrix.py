@@ -293,6 +293,7 @@ def _certificate(student: Membership, educator: Membership) -> Keys:
         "code": {"code": made.code},
         "key": {"thumbprint": made.key_thumbprint},
         "school": {"academy_id": academy_id},
+        "certified programme": {"academy_id": academy_id, "version_id": made.enrolment.version_id},
         "status list": {"academy_id": academy_id, "purpose": "revocation", "number": made.status_list},
     }
 

@@ -178,3 +178,25 @@ def test_weaknesses_can_be_told(settings):
     assert told["Canonical"] == f"{settings.SITE_URL}/.well-known/security.txt"
     ends = datetime.fromisoformat(told["Expires"])
     assert timedelta(days=90) < ends - timezone.now() < timedelta(days=365)
+
+
+class TestProgramme:
+    def test_the_address_that_a_certificate_names_says_what_was_asked_of_everybody(self, row: Certificate):
+        signed = jwt.decode(row.token, options={"verify_signature": False})
+        named = signed["credentialSubject"]["achievement"]
+        answer = served(path_of(named["id"]))
+        told = json.loads(answer.content)
+        assert answer["Content-Type"] == "application/ld+json"
+        same = ("id", "type", "achievementType", "name", "description", "version")
+        assert {name: told[name] for name in same} == {name: named[name] for name in same}
+        assert "Unit: " in told["criteria"]["narrative"]
+        assert row.holder_name not in str(told) and row.code not in str(told)
+
+    def test_a_version_that_no_certificate_names_is_nobodys_business(self, cast: Cast, row: Certificate):
+        version = row.enrolment.version
+        for academy_id, version_id in (
+            (cast.other_academy.pk, version.pk),
+            (row.academy_id, version.pk + 99),
+        ):
+            url = reverse("assessments:certified-programme", args=[academy_id, version_id])
+            assert Client().get(url).status_code == 404

@@ -32,6 +32,7 @@ NEEDS_ANOTHER_OBJECT = {
         "code",
         "key",
         "school",
+        "certified programme",
         "status list",
     ),  # looked at in test_certificates.py
     *("programme version", "hours entry", "feed"),
